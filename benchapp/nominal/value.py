@@ -1,0 +1,108 @@
+"""The nominal design, its limits, and the verdict on one part."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import NoReturn
+
+from benchapp.capture import Conditions
+from benchapp.units import Estimate
+
+__all__ = ["Decision", "Limit", "LimitVerdict", "Nominal", "Outcome", "Verdict"]
+
+
+class Outcome(StrEnum):
+    """What was decided about a limit or a part, best first, undecided last."""
+
+    PASS = "pass"
+    CONDITIONAL_PASS = "conditional-pass"
+    CONDITIONAL_FAIL = "conditional-fail"
+    FAIL = "fail"
+    NOT_JUDGED = "not-judged"
+
+    @property
+    def words(self) -> str:
+        """The outcome as it is written on screen and paper."""
+        return self.value.replace("-", " ")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limit:
+    """One limit of a design, in SI units. A side that is None has no limit.
+
+    ``at`` is the frequency in Hz at which the quantity is meant, None where it has none.
+    """
+
+    quantity: str
+    unit: str
+    lower: float | None = None
+    upper: float | None = None
+    nominal: float | None = None
+    at: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Decision:
+    """How a limit is decided: guard band = guard * U, U = coverage * u."""
+
+    guard: float = 1.0
+    coverage: float = 2.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Nominal:
+    """What a part should be, and under which conditions its limits hold."""
+
+    title: str
+    circuit: str
+    limits: tuple[Limit, ...]
+    revision: str = ""
+    frequency: float | None = None
+    conditions: Conditions = field(default_factory=Conditions)
+    decision: Decision = field(default_factory=Decision)
+    source: str = ""
+    sha256: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LimitVerdict:
+    """One limit decided.
+
+    ``expanded`` is U and ``guard`` the width of the guard band, both in the limit's unit.
+    ``margin_percent`` is the distance to the nearer limit in percent of that limit, positive
+    inside. ``probability_outside`` is the chance that the true value lies outside (JCGM 106).
+    ``reason`` says in words why, or why not judged.
+    """
+
+    limit: Limit
+    outcome: Outcome
+    measured: Estimate | None = None
+    expanded: float | None = None
+    guard: float | None = None
+    margin_percent: float | None = None
+    probability_outside: float | None = None
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Verdict:
+    """The decision on one part: the worst of its limits, or not judged with the reason."""
+
+    outcome: Outcome
+    limits: tuple[LimitVerdict, ...] = ()
+    reason: str = ""
+
+    def __bool__(self) -> NoReturn:
+        """Refuse: a verdict has five outcomes and is not a truth value."""
+        raise TypeError("a verdict is not true or false: compare its outcome")
+
+    @property
+    def deciding(self) -> LimitVerdict | None:
+        """The limit that decides: the worst outcome, then the smallest margin."""
+        judged = [entry for entry in self.limits if entry.outcome == self.outcome]
+
+        def margin(entry: LimitVerdict) -> float:
+            return float("inf") if entry.margin_percent is None else entry.margin_percent
+
+        return min(judged, key=margin, default=None)
