@@ -35,8 +35,6 @@ ResponseKind = Literal["reflection", "transmission", "gain"]
 FloatArray = NDArray[np.float64]
 ComplexArray = NDArray[np.complex128]
 
-_S_KINDS = ("reflection", "series-through", "shunt-through")
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Noise:

@@ -1,0 +1,137 @@
+"""The plan of the house as checks: floors, budgets, docstrings, what stands at the top level."""
+
+from __future__ import annotations
+
+import ast
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+PACKAGE = ROOT / "benchapp"
+MODULES = sorted(PACKAGE.rglob("*.py"))
+BROAD_EXCEPTS = {"benchapp/gui/worker.py", "benchapp/cli/__init__.py"}
+
+
+def _name(path: Path) -> str:
+    return path.relative_to(ROOT).as_posix()
+
+
+def _functions(tree: ast.AST) -> list[ast.FunctionDef | ast.AsyncFunctionDef]:
+    return [
+        node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)
+    ]
+
+
+def _length(node: ast.FunctionDef | ast.AsyncFunctionDef) -> int:
+    """Lines of the body, without the docstring."""
+    body = node.body
+    if ast.get_docstring(node) is not None:
+        body = body[1:]
+    return 0 if not body else (body[-1].end_lineno or 0) - body[0].lineno + 1
+
+
+def _public_things(tree: ast.Module) -> list[ast.AST]:
+    found: list[ast.AST] = [tree]
+
+    def visit(body: list[ast.stmt]) -> None:
+        for node in body:
+            named = isinstance(node, ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef)
+            if named and not node.name.startswith("_"):
+                overload = any(
+                    getattr(mark, "attr", getattr(mark, "id", "")) in {"setter", "overload"}
+                    for mark in node.decorator_list
+                )
+                if not overload:
+                    found.append(node)
+                if isinstance(node, ast.ClassDef):
+                    visit(node.body)
+
+    visit(tree.body)
+    return found
+
+
+def test_no_function_is_over_60_lines_and_nine_in_ten_are_within_25():
+    lengths = {
+        f"{_name(path)}:{node.name}": _length(node)
+        for path in MODULES
+        for node in _functions(ast.parse(path.read_text(encoding="utf-8")))
+    }
+    assert {name: lines for name, lines in lengths.items() if lines > 60} == {}
+    ordered = sorted(lengths.values())
+    assert ordered[int(0.9 * len(ordered))] <= 25
+
+
+@pytest.mark.parametrize("path", MODULES, ids=_name)
+def test_module_is_within_600_lines_and_every_public_thing_has_a_docstring(path):
+    text = path.read_text(encoding="utf-8")
+    assert len(text.splitlines()) <= 600
+    tree = ast.parse(text)
+    bare = [
+        getattr(node, "name", "module")
+        for node in _public_things(tree)
+        if ast.get_docstring(node) is None
+    ]
+    assert bare == []
+
+
+def test_broad_excepts_stand_in_two_places_only():
+    broad = {
+        _name(path)
+        for path in MODULES
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.ExceptHandler)
+        and (node.type is None or getattr(node.type, "id", "") in {"Exception", "BaseException"})
+    }
+    assert broad <= BROAD_EXCEPTS
+
+
+def test_tests_are_at_least_as_long_as_the_code():
+    code = sum(len(path.read_text(encoding="utf-8").splitlines()) for path in MODULES)
+    tests = sum(
+        len(path.read_text(encoding="utf-8").splitlines())
+        for path in (ROOT / "tests").rglob("*.py")
+    )
+    assert tests >= code
+
+
+def test_top_level_holds_what_the_plan_names_and_nothing_else():
+    git = shutil.which("git")
+    assert git is not None
+    listed = subprocess.run(
+        [git, "ls-files"], cwd=ROOT, check=True, capture_output=True, text=True
+    ).stdout.split("\n")
+    top = {line.split("/")[0] for line in listed if line}
+    assert {name for name in top if not name.startswith(".")} == {
+        "README.md",
+        "DEVELOPERS.md",
+        "pyproject.toml",
+        "benchapp",
+        "tests",
+        "sample_captures",
+        "docs",
+    }
+
+
+def test_import_contracts_hold():
+    lint = Path(sys.executable).with_name("lint-imports")
+    done = subprocess.run(
+        [lint, "--no-cache"], cwd=ROOT, check=False, capture_output=True, text=True
+    )
+    assert done.returncode == 0, done.stdout + done.stderr
+
+
+def test_core_and_command_line_start_without_scipy_qt_or_visa():
+    rooms = "benchapp.jobs, benchapp.cli"
+    code = (
+        f"import sys, {rooms}\n"
+        "heavy = {'scipy', 'PySide6', 'pyqtgraph', 'pyvisa'} & set(sys.modules)\n"
+        "sys.exit(f'imported at start: {sorted(heavy)}' if heavy else 0)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, check=False, capture_output=True, text=True
+    )
+    assert done.returncode == 0, done.stderr
