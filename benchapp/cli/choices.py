@@ -1,0 +1,137 @@
+"""Options that several commands share, and how they become values."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from typing import Any
+
+from benchapp.circuit import CIRCUITS
+from benchapp.errors import UsageError
+from benchapp.jobs import FitChoices
+from benchapp.readers import Answers
+from benchapp.units import Estimate, parse_quantity
+
+__all__ = [
+    "add_answers",
+    "add_fit_choices",
+    "answers_from",
+    "fit_choices_from",
+    "print_json",
+]
+
+_PORTS = ("reflection", "series-through", "shunt-through")
+_ELEMENT_UNITS = {"L": "H", "C": "F", "R": "ohm", "Rdc": "ohm", "Rac": "ohm"}
+
+
+def print_json(value: dict[str, Any]) -> None:
+    """Print one JSON object on one line; numbers that are not finite are refused."""
+    print(json.dumps(value, ensure_ascii=False, allow_nan=False))
+
+
+def add_answers(parser: argparse.ArgumentParser) -> None:
+    """Add the options that answer what a file cannot say."""
+    group = parser.add_argument_group("what the file may not say")
+    group.add_argument(
+        "--port", choices=_PORTS, help="how the part was connected to a network analyser"
+    )
+    group.add_argument(
+        "--reference", metavar="OHM", help="port impedance of S-parameters, such as 50"
+    )
+    group.add_argument(
+        "--answer",
+        action="append",
+        default=[],
+        metavar="NAME=VALUE",
+        help="answer a question that 'benchapp read' lists",
+    )
+
+
+def answers_from(options: argparse.Namespace) -> Answers:
+    """Make the answers from the options.
+
+    Raises
+    ------
+    UsageError
+        When an answer has no equals sign.
+    """
+    given: dict[str, str] = {}
+    for text in options.answer:
+        name, equals, value = text.partition("=")
+        if not equals:
+            raise UsageError(
+                f"--answer: must be NAME=VALUE (got {text!r}).",
+                hint="'benchapp read FILE' lists the names.",
+            )
+        given[name.strip()] = value.strip()
+    if options.port:
+        given["port"] = options.port
+    if options.reference:
+        given["reference"] = str(parse_quantity(options.reference, "ohm").value)
+    return Answers.from_mapping(given)
+
+
+def add_fit_choices(parser: argparse.ArgumentParser) -> None:
+    """Add the options that choose how a capture is fitted."""
+    group = parser.add_argument_group("how it is fitted")
+    group.add_argument(
+        "--circuit",
+        default="auto",
+        choices=["auto", *CIRCUITS, "resonance", "ring-down"],
+        help="equivalent circuit; auto lets the data choose",
+    )
+    group.add_argument(
+        "--fix",
+        action="append",
+        default=[],
+        metavar="NAME=VALUE",
+        help="a known element, with its tolerance if it has one: C=868pF or 'C=868pF ±1%%'",
+    )
+    group.add_argument(
+        "--band", metavar="LOW..HIGH", help="fit this part of the sweep: 120kHz..150kHz"
+    )
+
+
+def fit_choices_from(options: argparse.Namespace) -> FitChoices:
+    """Make the choices from the options.
+
+    Raises
+    ------
+    UsageError, QuantityError
+        When an element or the band cannot be understood.
+    """
+    return FitChoices(
+        circuit=options.circuit,
+        fix=tuple(_fixed(text) for text in options.fix),
+        band=None if options.band is None else _band(options.band),
+    )
+
+
+def _fixed(text: str) -> Estimate:
+    name, equals, value = text.partition("=")
+    name = name.strip()
+    if not equals or name not in _ELEMENT_UNITS:
+        raise UsageError(
+            f"--fix: must be ELEMENT=VALUE (got {text!r}).",
+            hint=f"Elements: {', '.join(_ELEMENT_UNITS)}. For example: --fix C=868pF",
+        )
+    known = parse_quantity(value, _ELEMENT_UNITS[name])
+    lower, upper = known.lower, known.upper
+    # A tolerance stated without a distribution is taken as rectangular (JCGM 100:2008, 4.3.7).
+    u = 0.0 if lower is None or upper is None else (upper - lower) / 12**0.5
+    return Estimate(name=name, value=known.value, u=u, unit=known.unit)
+
+
+def _band(text: str) -> tuple[float, float]:
+    low, dots, high = text.partition("..")
+    if not dots:
+        raise UsageError(
+            f"--band: must be LOW..HIGH (got {text!r}).", hint="For example: --band 120kHz..150kHz"
+        )
+    band = (parse_quantity(low, "Hz").value, parse_quantity(high, "Hz").value)
+    if not 0 <= band[0] < band[1]:
+        raise UsageError(
+            f"--band: LOW must be below HIGH (got {text!r}).",
+            hint="For example: --band 120kHz..150kHz",
+        )
+    return band

@@ -1,0 +1,169 @@
+"""``benchapp compare``: judge captures against a nominal design."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from typing import Any
+
+from benchapp.cli import ACCEPTED, REJECTED, UNDECIDED, UNREADABLE
+from benchapp.cli.choices import (
+    add_answers,
+    add_fit_choices,
+    answers_from,
+    fit_choices_from,
+    print_json,
+)
+from benchapp.cli.command import Command
+from benchapp.cli.fit import findings_json, findings_text
+from benchapp.errors import BenchError, UsageError
+from benchapp.jobs import (
+    ComparePart,
+    JudgedPart,
+    OpenFile,
+    OpenNominal,
+    not_cancelled,
+    part_name,
+    silent,
+)
+from benchapp.nominal import LimitVerdict, Nominal, Outcome, Verdict
+from benchapp.units import format_estimate, format_quantity
+
+__all__ = ["COMMAND"]
+
+_STATUS = {
+    Outcome.PASS: ACCEPTED,
+    Outcome.CONDITIONAL_PASS: ACCEPTED,
+    Outcome.CONDITIONAL_FAIL: REJECTED,
+    Outcome.FAIL: REJECTED,
+    Outcome.NOT_JUDGED: UNDECIDED,
+}
+_GRAVEST_FIRST = (UNREADABLE, REJECTED, UNDECIDED, ACCEPTED)
+
+
+def _configure(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("files", nargs="+", metavar="FILE", help="saved captures")
+    parser.add_argument(
+        "--nominal", required=True, metavar="DESIGN.toml", help="the nominal design"
+    )
+    add_fit_choices(parser)
+    add_answers(parser)
+    parser.add_argument("--json", action="store_true", help="print one JSON object per part")
+
+
+def _run(options: argparse.Namespace) -> int:
+    nominal = OpenNominal(path=options.nominal)(silent, not_cancelled)
+    statuses = {_compare(path, nominal, options) for path in options.files}
+    return next(status for status in _GRAVEST_FIRST if status in statuses)
+
+
+def _compare(path: str, nominal: Nominal, options: argparse.Namespace) -> int:
+    try:
+        reading = OpenFile(path=path, answers=answers_from(options))(silent, not_cancelled)
+        parts = [
+            ComparePart(
+                capture=capture,
+                path=path,
+                nominal=nominal,
+                reading=reading,
+                choices=fit_choices_from(options),
+            )(silent, not_cancelled)
+            for capture in reading.captures
+        ]
+    except UsageError:
+        raise
+    except BenchError as error:
+        # One bad file does not lose the verdicts on the others.
+        print(f"benchapp: {error}", file=sys.stderr)
+        return UNREADABLE
+    statuses = {_show(part, json=options.json) for part in parts}
+    return next(status for status in _GRAVEST_FIRST if status in statuses)
+
+
+def _show(part: JudgedPart, *, json: bool) -> int:
+    verdict = part.verdict
+    assert verdict is not None  # noqa: S101 - a part compared with a nominal has a verdict
+    if json:
+        print_json(_as_json(part, verdict))
+    else:
+        print("\n".join(_lines(part, verdict)))
+    return _STATUS[verdict.outcome]
+
+
+def _as_json(part: JudgedPart, verdict: Verdict) -> dict[str, Any]:
+    return {
+        "schema": "benchapp.verdict/1",
+        "file": part.path,
+        "sha256": part.capture.origin.sha256,
+        "label": part.capture.origin.label,
+        "outcome": verdict.outcome.value,
+        "reason": verdict.reason,
+        "limits": [_limit_json(entry) for entry in verdict.limits],
+        "checks": findings_json(part),
+    }
+
+
+def _limit_json(entry: LimitVerdict) -> dict[str, Any]:
+    return {
+        "quantity": entry.limit.quantity,
+        "at": entry.limit.at,
+        "unit": entry.limit.unit,
+        "measured": None if entry.measured is None else entry.measured.value,
+        "U": entry.expanded,
+        "lower": entry.limit.lower,
+        "upper": entry.limit.upper,
+        "guard": entry.guard,
+        "outcome": entry.outcome.value,
+        "margin_percent": entry.margin_percent,
+        "probability_outside": entry.probability_outside,
+        "reason": entry.reason,
+    }
+
+
+def _lines(part: JudgedPart, verdict: Verdict) -> list[str]:
+    title = "" if part.nominal is None else f"{part.nominal.title} rev {part.nominal.revision}"
+    lines = [f"{part_name(part.capture, part.path)}: {verdict.outcome.words.upper()} ({title})"]
+    if verdict.reason:
+        lines.append(f"  {verdict.reason}")
+    coverage = 2.0 if part.nominal is None else part.nominal.decision.coverage
+    for entry in verdict.limits:
+        measured = (
+            "not determined"
+            if entry.measured is None
+            else format_estimate(entry.measured, coverage)
+        )
+        at = "" if entry.limit.at is None else f" at {_amount(entry.limit.at, 'Hz')}"
+        name = f"{entry.limit.quantity}{at}"
+        lines.append(
+            f"  {name:<18} {measured:<26} {_bounds(entry):<28} {entry.outcome.words}"
+            + ("" if entry.margin_percent is None else f", margin {entry.margin_percent:+.2g} %")
+        )
+        if entry.reason and entry.outcome is not Outcome.PASS:
+            lines.append(f"      {entry.reason}")
+    lines.append(f"  (value ± U, U = {coverage:g} u)")
+    return lines + findings_text(part)
+
+
+def _amount(value: float, unit: str) -> str:
+    return format_quantity(value, unit, digits=5)
+
+
+def _bounds(entry: LimitVerdict) -> str:
+    limit = entry.limit
+    if limit.lower is None and limit.upper is None:
+        return ""
+    if limit.lower is None:
+        return f"at most {_amount(limit.upper or 0.0, limit.unit)}"
+    if limit.upper is None:
+        return f"at least {_amount(limit.lower, limit.unit)}"
+    return f"{_amount(limit.lower, limit.unit)} to {_amount(limit.upper, limit.unit)}"
+
+
+COMMAND = Command(
+    summary=(
+        "Fit captures and judge them against the limits of a nominal design, with guard bands. "
+        "Exit status: 0 accepted, 1 rejected, 3 not judged, 4 unreadable."
+    ),
+    configure=_configure,
+    run=_run,
+)

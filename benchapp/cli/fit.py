@@ -1,0 +1,194 @@
+"""``benchapp fit``: L, C, Q and ESR of the captures of one file, with uncertainty."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+from benchapp.capture import Transient
+from benchapp.cli import ACCEPTED, UNDECIDED, UNREADABLE
+from benchapp.cli.choices import (
+    add_answers,
+    add_fit_choices,
+    answers_from,
+    fit_choices_from,
+    print_json,
+)
+from benchapp.cli.command import Command
+from benchapp.errors import UsageError
+from benchapp.fit import quantity
+from benchapp.jobs import (
+    ComparePart,
+    JudgedPart,
+    OpenFile,
+    not_cancelled,
+    part_name,
+    silent,
+)
+from benchapp.units import Estimate, format_estimate, format_quantity, parse_quantity
+
+__all__ = ["COMMAND", "findings_json", "findings_text", "fit_lines"]
+
+_COVERAGE = 2.0
+
+
+def _configure(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("file", metavar="FILE", help="a saved capture")
+    add_fit_choices(parser)
+    parser.add_argument(
+        "--at", metavar="FREQ", help="also give Q and ESR at this frequency: 134.2kHz"
+    )
+    add_answers(parser)
+    parser.add_argument("--json", action="store_true", help="print one JSON object per capture")
+    parser.add_argument("--plot", metavar="OUT.png", help="draw the capture and its fit")
+
+
+def _run(options: argparse.Namespace) -> int:
+    at = None if options.at is None else parse_quantity(options.at, "Hz").value
+    choices = fit_choices_from(options)
+    reading = OpenFile(path=options.file, answers=answers_from(options))(silent, not_cancelled)
+    parts = [
+        ComparePart(capture=capture, path=options.file, reading=reading, choices=choices)(
+            silent, not_cancelled
+        )
+        for capture in reading.captures
+    ]
+    for part in parts:
+        if options.json:
+            print_json(_as_json(part, at))
+        else:
+            print("\n".join(fit_lines(part, at)))
+    if options.plot is not None:
+        _draw(parts, options.plot)
+    if not any(part.fit.results for part in parts):
+        return UNREADABLE
+    return ACCEPTED if all(part.fit.describes for part in parts) else UNDECIDED
+
+
+def _draw(parts: list[JudgedPart], path: str) -> None:
+    from benchapp.report.drawing import save_png  # start-up: Qt only for a picture
+
+    if not path.lower().endswith(".png"):
+        raise UsageError(f"--plot: must end in .png (got {path!r}).", hint="Use fit.png.")
+    if len(parts) == 1:
+        save_png(parts[0].capture, parts[0].fit, part_name(parts[0].capture), path)
+        return
+    for number, part in enumerate(parts, 1):
+        save_png(
+            part.capture, part.fit, part_name(part.capture), f"{path[:-4]}-{number}{path[-4:]}"
+        )
+
+
+def _estimates(part: JudgedPart, at: float | None) -> tuple[Estimate, ...]:
+    if at is None:
+        return part.fit.results
+    extra = (quantity(part.fit, name, at) for name in ("Q", "ESR"))
+    found = {estimate.name: estimate for estimate in part.fit.results}
+    found.update({estimate.name: estimate for estimate in extra if estimate is not None})
+    return tuple(found.values())
+
+
+def findings_json(part: JudgedPart) -> list[dict[str, Any]]:
+    """Give the findings on a part in the form of the JSON outputs."""
+    return [
+        {
+            "id": finding.id,
+            "level": finding.level,
+            "text": finding.text,
+            "advice": finding.advice,
+            "points": list(finding.points),
+        }
+        for finding in part.findings
+    ]
+
+
+def _as_json(part: JudgedPart, at: float | None) -> dict[str, Any]:
+    fit = part.fit
+    return {
+        "schema": "benchapp.fit/1",
+        "file": part.path,
+        "sha256": part.capture.origin.sha256,
+        "label": part.capture.origin.label,
+        "kind": fit.kind,
+        "circuit": fit.circuit,
+        "estimates": {
+            estimate.name: {"value": estimate.value, "u": estimate.u, "unit": estimate.unit}
+            for estimate in _estimates(part, at)
+        },
+        "undetermined": list(fit.undetermined),
+        "describes": fit.describes,
+        "converged": fit.converged,
+        "noise": fit.noise,
+        "points": {
+            "read": int(fit.used.size),
+            "used": int(fit.used.sum()),
+            "set_aside": int(fit.used.size - fit.used.sum()),
+        },
+        "alternatives": [
+            {"circuit": other.circuit, "bic_difference": other.bic_difference}
+            for other in fit.alternatives
+        ],
+        "opinions": [
+            {
+                "method": opinion.method,
+                "quantity": opinion.estimate.name,
+                "value": opinion.estimate.value,
+                "u": opinion.estimate.u,
+                "unit": opinion.estimate.unit,
+                "agrees": opinion.agrees,
+            }
+            for opinion in fit.opinions
+        ],
+        "remarks": [remark.text for remark in fit.remarks],
+        "checks": findings_json(part),
+    }
+
+
+def fit_lines(part: JudgedPart, at: float | None = None) -> list[str]:
+    """Say in plain lines what a fit found."""
+    fit = part.fit
+    used = int(fit.used.sum())
+    lines = [
+        f"{part_name(part.capture, part.path)}: {used} of {fit.used.size} points, {_range(part)}",
+        f"  circuit {fit.circuit}"
+        + ("" if fit.noise is None else f", noise {100 * fit.noise:.2g} % of the value"),
+    ]
+    estimates = _estimates(part, at)
+    for estimate in estimates:
+        where = "" if at is None or estimate.name not in ("Q", "ESR") else f" at {_hertz(at)}"
+        lines.append(f"  {estimate.name:<4} {format_estimate(estimate, _COVERAGE)}{where}")
+    if estimates:
+        lines.append(f"  (value ± U, U = {_COVERAGE:g} u)")
+    if fit.undetermined:
+        lines.append(f"  not determined by these data: {', '.join(fit.undetermined)}")
+    if not fit.describes:
+        lines.append("  the circuit does not describe the data: do not use these values")
+    lines += [f"  note: {remark.text}" for remark in fit.remarks]
+    return lines + findings_text(part)
+
+
+def findings_text(part: JudgedPart) -> list[str]:
+    """Say the findings on a part, one line each."""
+    return [f"  {entry.level}: {entry.text} {entry.advice}".rstrip() for entry in part.findings]
+
+
+def _hertz(frequency: float) -> str:
+    return format_quantity(frequency, "Hz", digits=6)
+
+
+def _range(part: JudgedPart) -> str:
+    capture = part.capture
+    if isinstance(capture, Transient):
+        span = float(capture.time[-1] - capture.time[0])
+        return f"{format_quantity(span, 's')} long"
+    return f"{_hertz(float(capture.frequency[0]))} to {_hertz(float(capture.frequency[-1]))}"
+
+
+COMMAND = Command(
+    summary=(
+        "Fit the captures of one file and print L, C, Q, ESR and the resonance with their "
+        "uncertainty, and what the data do not determine."
+    ),
+    configure=_configure,
+    run=_run,
+)

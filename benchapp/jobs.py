@@ -1,0 +1,223 @@
+"""Every long act as a frozen callable ``(progress, cancelled) -> result``.
+
+The same job runs from a test, from the command line and from the window's worker, so that what
+one shows the others print.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from benchapp.capture import Capture, Sweep
+from benchapp.checks import Evidence, Finding, examine, withhold
+from benchapp.errors import BenchError, CancelledError
+from benchapp.fit import Fit, fit
+from benchapp.nominal import Envelope, Nominal, Verdict, envelope, judge, load_nominal
+from benchapp.readers import Answers, Reading, understand
+from benchapp.units import Estimate
+
+__all__ = [
+    "Cancelled",
+    "ComparePart",
+    "FitCapture",
+    "FitChoices",
+    "JudgedPart",
+    "OpenFile",
+    "OpenNominal",
+    "Progress",
+    "Unreadable",
+    "not_cancelled",
+    "part_name",
+    "silent",
+]
+
+Progress = Callable[[str, float], None]
+"""Told what is being done and which fraction (0 to 1) of it is done."""
+
+Cancelled = Callable[[], bool]
+"""Asked now and then: has the person stopped the job?"""
+
+
+def silent(_text: str, _fraction: float) -> None:
+    """Take progress and tell nobody."""
+
+
+def not_cancelled() -> bool:
+    """Answer that nobody stopped the job."""
+    return False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FitChoices:
+    """What a person may choose about a fit; the defaults leave it to the data."""
+
+    circuit: str = "auto"
+    fix: tuple[Estimate, ...] = ()
+    band: tuple[float, float] | None = None
+    set_aside: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JudgedPart:
+    """One capture with everything that was found out about it."""
+
+    path: str
+    capture: Capture
+    fit: Fit
+    findings: tuple[Finding, ...] = ()
+    nominal: Nominal | None = None
+    verdict: Verdict | None = None
+    envelope: Envelope | None = None
+    reading: Reading | None = None
+
+    @property
+    def name(self) -> str:
+        """What to call the part on screen and paper."""
+        return part_name(self.capture, self.path)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unreadable:
+    """A file that gave no capture, and why."""
+
+    path: str
+    error: BenchError
+
+
+def part_name(capture: Capture, path: str = "") -> str:
+    """Name a part: its serial where known, else the file, with the label of its sweep."""
+    source = path or capture.origin.source
+    base = capture.origin.part or source.replace("\\", "/").rsplit("/", 1)[-1]
+    return f"{base} ({capture.origin.label})" if capture.origin.label else base
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenFile:
+    """Read one file and say what was understood.
+
+    Raises
+    ------
+    FileAccessError, ReadError
+        When the file cannot be opened or holds no capture.
+    """
+
+    path: str
+    answers: Answers = field(default_factory=Answers)
+
+    def __call__(self, progress: Progress, cancelled: Cancelled) -> Reading:
+        """Read the file."""
+        _stop_if(cancelled)
+        progress(f"reading {self.path}", 0.0)
+        return understand(self.path, self.answers)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenNominal:
+    """Read a nominal design.
+
+    Raises
+    ------
+    NominalError, FileAccessError
+        When the file cannot be opened or breaks a rule of the format.
+    """
+
+    path: str
+
+    def __call__(self, progress: Progress, cancelled: Cancelled) -> Nominal:
+        """Read the design."""
+        _stop_if(cancelled)
+        progress(f"reading {self.path}", 0.0)
+        return load_nominal(self.path)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FitCapture:
+    """Fit one capture.
+
+    Raises
+    ------
+    FitError
+        When the capture cannot be fitted at all.
+    """
+
+    capture: Capture
+    choices: FitChoices = field(default_factory=FitChoices)
+
+    def __call__(self, progress: Progress, cancelled: Cancelled) -> Fit:
+        """Fit the capture."""
+        _stop_if(cancelled)
+        progress("fitting", 0.0)
+        return fit(
+            self.capture,
+            self.choices.circuit,
+            fix={estimate.name: estimate for estimate in self.choices.fix} or None,
+            band=self.choices.band,
+            set_aside=self.choices.set_aside,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ComparePart:
+    """Fit one capture, judge it against the nominal design (if any) and examine the result.
+
+    Without a chosen circuit a sweep is fitted with the circuit of the design.
+
+    Raises
+    ------
+    FitError
+        When the capture cannot be fitted at all.
+    """
+
+    capture: Capture
+    path: str = ""
+    nominal: Nominal | None = None
+    reading: Reading | None = None
+    choices: FitChoices = field(default_factory=FitChoices)
+
+    def __call__(self, progress: Progress, cancelled: Cancelled) -> JudgedPart:
+        """Fit, judge, examine."""
+        found = FitCapture(capture=self.capture, choices=self._choices())(progress, cancelled)
+        _stop_if(cancelled)
+        verdict = None
+        band = None
+        if self.nominal is not None:
+            progress("judging", 0.6)
+            verdict = judge(self.nominal, found, self.capture)
+            if isinstance(self.capture, Sweep):
+                band = envelope(self.nominal, self.capture.frequency)
+        findings = examine(
+            Evidence(
+                capture=self.capture,
+                fit=found,
+                nominal=self.nominal,
+                verdict=verdict,
+                reading=self.reading,
+            )
+        )
+        return JudgedPart(
+            path=self.path,
+            capture=self.capture,
+            fit=found,
+            findings=findings,
+            nominal=self.nominal,
+            verdict=None if verdict is None else withhold(verdict, findings),
+            envelope=band,
+            reading=self.reading,
+        )
+
+    def _choices(self) -> FitChoices:
+        design = self.nominal
+        if design is None or self.choices.circuit != "auto" or not isinstance(self.capture, Sweep):
+            return self.choices
+        return FitChoices(
+            circuit=design.circuit,
+            fix=self.choices.fix,
+            band=self.choices.band,
+            set_aside=self.choices.set_aside,
+        )
+
+
+def _stop_if(cancelled: Cancelled) -> None:
+    if cancelled():
+        raise CancelledError("the work was stopped before it was done.", hint="Start it again.")
