@@ -7,8 +7,10 @@ one shows the others print.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from pathlib import Path
 
+import benchapp
 from benchapp.capture import Capture, Sweep
 from benchapp.checks import Evidence, Finding, examine, withhold
 from benchapp.errors import BenchError, CancelledError
@@ -18,6 +20,8 @@ from benchapp.readers import Answers, Reading, understand
 from benchapp.units import Estimate
 
 __all__ = [
+    "SAMPLE_CAPTURE",
+    "SAMPLE_NOMINAL",
     "Cancelled",
     "ComparePart",
     "FitCapture",
@@ -29,6 +33,7 @@ __all__ = [
     "Unreadable",
     "not_cancelled",
     "part_name",
+    "sample_folder",
     "silent",
 ]
 
@@ -37,6 +42,17 @@ Progress = Callable[[str, float], None]
 
 Cancelled = Callable[[], bool]
 """Asked now and then: has the person stopped the job?"""
+
+
+SAMPLE_CAPTURE, SAMPLE_NOMINAL = "ga12_tank.csv", "ga12.toml"
+"""The capture and the design that a first start offers."""
+
+
+def sample_folder() -> Path:
+    """Give the folder of the sample captures: inside the package, or beside it in a clone."""
+    package = Path(benchapp.__file__).resolve().parent
+    inside = package / "sample_captures"
+    return inside if inside.is_dir() else package.parent / "sample_captures"
 
 
 def silent(_text: str, _fraction: float) -> None:
@@ -210,12 +226,7 @@ class ComparePart:
         design = self.nominal
         if design is None or self.choices.circuit != "auto" or not isinstance(self.capture, Sweep):
             return self.choices
-        return FitChoices(
-            circuit=design.circuit,
-            fix=self.choices.fix,
-            band=self.choices.band,
-            set_aside=self.choices.set_aside,
-        )
+        return replace(self.choices, circuit=design.circuit)
 
 
 def _stop_if(cancelled: Cancelled) -> None:

@@ -6,6 +6,7 @@ import ast
 import shutil
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -114,6 +115,20 @@ def test_top_level_holds_what_the_plan_names_and_nothing_else():
         "sample_captures",
         "docs",
     }
+
+
+def test_every_package_is_installed():
+    declared = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    packages = set(declared["tool"]["setuptools"]["packages"])
+    found = {
+        ".".join(path.parent.relative_to(ROOT).parts) for path in PACKAGE.rglob("__init__.py")
+    }
+    samples = {
+        "benchapp." + ".".join(path.relative_to(ROOT).parts)
+        for path in [ROOT / "sample_captures", *(ROOT / "sample_captures").rglob("*")]
+        if path.is_dir()
+    }
+    assert packages == found | samples
 
 
 def test_import_contracts_hold():
