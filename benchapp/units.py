@@ -144,7 +144,7 @@ _EXAMPLES = {
 
 _DIGITS = r"(?:\d{1,3}(?:[ ']\d{3})+(?!\d)(?:[.,]\d+)?|\d+(?:[.,]\d+)*[.,]?|[.,]\d+)"
 _UNSIGNED = rf"{_DIGITS}(?:[eEdD][+-]?\d+)?"
-_WORD = r"(?:(?:[^\W\d_]|[%°℃√])+(?:/(?:s|√Hz|sqrt\(Hz\)))?)?"
+_WORD = r"(?:(?:[^\W\d_]|[%°℃√])+(?:/(?:√Hz|sqrt\(Hz\)|s))?)?"
 _NUMBER = re.compile(rf"[+-]?{_UNSIGNED}")
 _TYPED = re.compile(rf"([+-]?{_UNSIGNED}) ?({_WORD}) ?(.*)")
 _INFIX = re.compile(
@@ -409,13 +409,9 @@ def _read_value(
         whole, letter, fraction, word, rest = infix.groups()
         number = Decimal(f"{whole}.{fraction}")
         if letter in "RV":
-            word = word or letter
-            base = "ohm" if letter == "R" else "V"
-            return (
-                number,
-                _resolve(word if word in UNITS[base].spellings else letter + word, unit),
-                rest,
-            )
+            known = _EXACT.get(word) or _FOLDED.get(word.lower())
+            unprefixed = word if known == _EXACT[letter] else letter + word
+            return number, _resolve(unprefixed, unit), rest
         scale = (
             _resolve(letter + word, unit) if word else _Scale(_TYPED_PREFIXES[letter], unit or "")
         )
