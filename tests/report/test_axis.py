@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from benchapp.report.axis import linear_axis, log_axis
 
 RANGES = st.tuples(
-    st.floats(min_value=-1e9, max_value=1e9), st.floats(min_value=1e-6, max_value=1e9)
+    st.floats(min_value=-1e6, max_value=1e6), st.floats(min_value=1e-2, max_value=1e9)
 ).map(lambda pair: (pair[0], pair[0] + pair[1]))
 
 
