@@ -1,0 +1,104 @@
+"""Fits: a capture in, values with their uncertainty out, and what the data do not say."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from benchapp.capture import Capture, Response, Sweep, Transient
+from benchapp.circuit import CIRCUITS
+from benchapp.errors import FitError
+from benchapp.fit.choice import choose
+from benchapp.fit.quantity import QUANTITIES, curve, quantity
+from benchapp.fit.result import Alternative, Fit, Opinion, Remark
+from benchapp.fit.sweep import BoolArray, conclude, solve
+from benchapp.units import Estimate
+
+__all__ = [
+    "QUANTITIES",
+    "Alternative",
+    "Fit",
+    "Opinion",
+    "Remark",
+    "curve",
+    "fit",
+    "quantity",
+]
+
+
+def fit(
+    capture: Capture,
+    circuit: str = "auto",
+    *,
+    fix: Mapping[str, Estimate] | None = None,
+    band: tuple[float, float] | None = None,
+) -> Fit:
+    """Fit one capture. No start values are needed.
+
+    Parameters
+    ----------
+    capture : Sweep, Response or Transient
+    circuit : str
+        A name of `benchapp.circuit.CIRCUITS`, 'resonance' for a response, 'ring-down' for a
+        transient, or 'auto'.
+    fix : mapping of str to Estimate, optional
+        Elements that are known, with their own standard uncertainty.
+    band : (float, float), Hz, optional
+        Use only the points from the first to the second frequency.
+
+    Returns
+    -------
+    Fit
+        Also where the data are hopeless: look at ``converged``, ``describes``, ``undetermined``.
+
+    Raises
+    ------
+    FitError
+        When the circuit does not exist or does not suit the capture, there are too few points,
+        or a known element is not in the circuit.
+    """
+    if isinstance(capture, Response):
+        from benchapp.fit.response import fit_response  # start-up: only where there is a response
+
+        _suits(circuit, "resonance", "response")
+        return fit_response(capture, fix=fix, band=band)
+    if isinstance(capture, Transient):
+        from benchapp.fit.ring_down import fit_ring_down  # start-up: only for a transient
+
+        _suits(circuit, "ring-down", "transient")
+        return fit_ring_down(capture, fix=fix)
+    return _fit_sweep(capture, circuit, fix or {}, _within(capture, band))
+
+
+def _suits(circuit: str, only: str, kind: str) -> None:
+    if circuit not in ("auto", only):
+        raise FitError(
+            f"circuit: must be {only} for a {kind} (got {circuit}).",
+            hint="Leave the circuit out, or convert the capture to an impedance first.",
+        )
+
+
+def _within(sweep: Sweep, band: tuple[float, float] | None) -> BoolArray:
+    if band is None:
+        return np.ones(sweep.frequency.size, dtype=np.bool_)
+    low, high = band
+    if not 0 <= low < high:
+        raise FitError(
+            f"band: must rise from its first to its second frequency "
+            f"(got {low:g} to {high:g} Hz).",
+            hint="Give the lower frequency first.",
+        )
+    return (sweep.frequency >= low) & (sweep.frequency <= high)
+
+
+def _fit_sweep(sweep: Sweep, circuit: str, fix: Mapping[str, Estimate], used: BoolArray) -> Fit:
+    if circuit == "auto":
+        return choose(sweep, used, fix)
+    if circuit not in CIRCUITS:
+        raise FitError(
+            f"circuit: must be one of auto, {', '.join(CIRCUITS)} for an impedance sweep "
+            f"(got {circuit}).",
+            hint="Leave it out to let the data choose.",
+        )
+    return conclude(sweep, solve(sweep, CIRCUITS[circuit], used, fix=fix))

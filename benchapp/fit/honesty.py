@@ -1,0 +1,85 @@
+"""Whether a fitted circuit describes the data, and what the data do not determine."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from benchapp.capture import ComplexArray, FloatArray
+
+__all__ = ["LIMIT", "Whiteness", "determined", "whiteness"]
+
+LIMIT = 0.3
+"""Largest standard uncertainty of ln(value) at which a value counts as determined."""
+
+_FEWEST_RUNS = -3.5
+_LAG_ONE = 4.0
+_EXCESS = 1.15
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Whiteness:
+    """Whether residuals look like noise.
+
+    ``runs`` is the normal score of the number of runs of one sign, ``lag_one`` that of the
+    correlation of neighbours; ``excess`` is the noise found over the instrument's, None where
+    that is not known.
+    """
+
+    runs: float
+    lag_one: float
+    excess: float | None
+
+    @property
+    def describes(self) -> bool:
+        """Whether nothing speaks against the circuit."""
+        noisy = self.excess is not None and self.excess > _EXCESS
+        return self.runs >= _FEWEST_RUNS and self.lag_one <= _LAG_ONE and not noisy
+
+
+def whiteness(residual: ComplexArray, excess: float | None = None) -> Whiteness:
+    """Look for structure in residuals of equal variance, in order of frequency.
+
+    Parameters
+    ----------
+    residual : (N,) complex
+    excess : float, optional
+        Noise found over the noise that the instrument is known to have.
+
+    Returns
+    -------
+    Whiteness
+
+    Notes
+    -----
+    Runs: A. Wald, J. Wolfowitz, "On a test whether two samples are from the same population",
+    Annals of Mathematical Statistics 11 (1940) 147-162; the two components are counted
+    together. Lag one: r1 sqrt(2 N), normal for white noise.
+    """
+    if residual.size < 4:
+        return Whiteness(runs=0.0, lag_one=0.0, excess=excess)
+    parts = np.stack((residual.real, residual.imag))
+    power = float(np.vdot(parts, parts))
+    neighbours = float(np.vdot(parts[:, 1:], parts[:, :-1]))
+    lag_one = neighbours / power * math.sqrt(parts.size) if power > 0 else 0.0
+    return Whiteness(runs=_runs(parts > 0), lag_one=lag_one, excess=excess)
+
+
+def _runs(above: NDArray[np.bool_]) -> float:
+    changes = float(np.count_nonzero(above[:, 1:] != above[:, :-1]))
+    expected, spread = 0.0, 0.0
+    size = above.shape[1]
+    for count in np.count_nonzero(above, axis=1).tolist():
+        twice = 2.0 * count * (size - count)
+        expected += twice / size
+        spread += twice * (twice - size) / (size * size * (size - 1.0))
+    return (changes - expected) / math.sqrt(spread) if spread > 0 else -math.inf
+
+
+def determined(values: FloatArray, u: FloatArray) -> NDArray[np.bool_]:
+    """Tell which positive values the data determine: u / value <= 0.3."""
+    with np.errstate(all="ignore"):
+        return np.isfinite(values) & (values > 0) & (u <= LIMIT * values)

@@ -1,0 +1,104 @@
+"""Start values in closed form, without a guess.
+
+The model is cleared of its denominator, D(f) z = N(f), which is linear in the coordinates; the
+weights that this distorts are put right by dividing by the denominator found before.
+Source: C. K. Sanathanan, J. Koerner, "Transfer function synthesis as a ratio of two complex
+polynomials", IEEE Trans. Automatic Control 8 (1963) 56-58.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from benchapp.capture import ComplexArray, FloatArray
+from benchapp.circuit import Circuit
+from benchapp.circuit.straight import basis
+from benchapp.fit.noise import View
+
+__all__ = ["starts"]
+
+_FLOOR = 1e-12
+
+
+def starts(circuit: Circuit, y: FloatArray, view: View) -> Iterator[FloatArray]:
+    """Give start coordinates, the most likely one first.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    y : (N,) float
+        Frequency relative to the reference of the coordinates.
+    view : View
+        The sweep in the domain of its noise.
+    """
+    if circuit.family in ("series", "parallel"):
+        yield _straight(circuit, y, view)
+        return
+    for tank in _tanks(y, view):
+        yield _widen(circuit, tank)
+
+
+def _least_squares(columns: ComplexArray, target: ComplexArray, weight: FloatArray) -> FloatArray:
+    """Solve min sum weight^2 |target - c @ columns|^2 for real c."""
+    rows = np.ascontiguousarray(columns * weight).view(np.float64)
+    right = np.ascontiguousarray(target * weight).view(np.float64)
+    norms = np.sqrt(np.einsum("ij,ij->i", rows, rows))
+    norms[norms == 0] = 1.0
+    rows /= norms[:, None]
+    found: FloatArray = np.linalg.lstsq(rows.T, right, rcond=None)[0] / norms
+    return found
+
+
+def _straight(circuit: Circuit, y: FloatArray, view: View) -> FloatArray:
+    rows = basis(circuit.elements, circuit.family, y)
+    weight = view.sensitivity()
+    if circuit.family == "series":
+        return _least_squares(rows, view.measured, weight)
+    return _least_squares(rows, 1.0 / view.measured, weight * np.abs(view.measured) ** 2)
+
+
+def _tanks(y: FloatArray, view: View) -> Iterator[FloatArray]:
+    """(ln X, a, q) of a tank: three passes from each of two first weights, then a coarse grid."""
+    z = view.measured
+    columns = np.empty((4, y.size), dtype=np.complex128)
+    columns[0] = 1.0
+    columns[1] = 1j * y
+    columns[2] = -1j * y * z
+    columns[3] = y * y * z
+    sensitivity = view.sensitivity()
+    for first in (1.0 / (y * np.abs(z) * sensitivity), np.ones_like(y)):
+        weight = first * sensitivity
+        for _ in range(3):
+            b0, b1, a1, a2 = _least_squares(columns, z, weight)
+            for q in (a1 / a2 if a2 else 0.0, b0 / b1 if b1 else 0.0):
+                yield _tank(b1, a2, q)
+            denominator = 1.0 + 1j * a1 * y - a2 * y * y
+            weight = sensitivity / np.maximum(np.abs(denominator), _FLOOR)
+    yield from _peak(y, z)
+
+
+def _tank(reactance: float, a: float, q: float) -> FloatArray:
+    level = np.log(max(abs(reactance), 1e-250))
+    return np.array([level, max(a, _FLOOR), min(max(q, 1e-6), 1e3)])
+
+
+def _peak(y: FloatArray, z: ComplexArray) -> Iterator[FloatArray]:
+    """From the largest impedance, and from resonances off both ends of the sweep."""
+    places = [y[int(np.argmax(np.abs(z)))], *np.geomspace(y[0] / 10, y[-1] * 10, 9)]
+    for place in places:
+        for q in (0.003, 0.03, 0.3):
+            branch = q + 1j * y
+            shape = branch / (1.0 + 1j * y * branch / place**2)
+            yield np.array([np.mean(np.log(np.abs(z / shape))), place**-2.0, q])
+
+
+def _widen(circuit: Circuit, tank: FloatArray) -> FloatArray:
+    """Start a richer coil from the tank: half the resistance is skin effect, the core lossless."""
+    if len(circuit.elements) == 3:
+        return tank
+    at_resonance = tank[1] ** -0.25
+    half = tank[2] / 2.0
+    wide = np.array([tank[0], tank[1], half, half / at_resonance, 0.0])
+    return wide[: len(circuit.elements)]
