@@ -1,0 +1,223 @@
+"""Propagation against the GUM's worked example, against closed formulas and against draws."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from benchapp.errors import QuantityError
+from benchapp.uncertainty import (
+    Budget,
+    Term,
+    correlation,
+    effective_dof,
+    expanded,
+    from_readings,
+    gradient,
+    propagate,
+    student_coverage,
+)
+from benchapp.units import Estimate
+
+H2 = tomllib.loads((Path(__file__).parent / "truth" / "gum_h2.toml").read_text(encoding="utf-8"))
+PAIRS = {"R_X": (0, 1), "R_Z": (0, 2), "X_Z": (1, 2)}
+
+
+def _impedance(values):
+    volt, ampere, phi = values
+    return volt / ampere * np.array([math.cos(phi), math.sin(phi), 1.0])
+
+
+def _impedance_jacobian(values):
+    volt, ampere, phi = values
+    size = volt / ampere
+    cos, sin = math.cos(phi), math.sin(phi)
+    return [
+        [cos / ampere, -size * cos / ampere, -size * sin],
+        [sin / ampere, -size * sin / ampere, size * cos],
+        [1 / ampere, -size / ampere, 0.0],
+    ]
+
+
+def _readings():
+    table = H2["readings"]
+    return np.column_stack([table["V_volt"], table["I_ampere"], table["phi_rad"]])
+
+
+def test_means_of_gum_h2_have_the_published_uncertainties_and_correlations():
+    means, covariance = from_readings(_readings())
+    published = H2["published"]
+    assert means == pytest.approx(published["mean"], rel=1e-5)
+    assert np.sqrt(covariance.diagonal()) == pytest.approx(published["u_mean"], rel=0.008)
+    r = correlation(covariance)
+    assert r[0, 1] == pytest.approx(published["r_mean"]["V_I"], abs=0.005)
+    assert r[0, 2] == pytest.approx(published["r_mean"]["V_phi"], abs=0.005)
+    assert r[1, 2] == pytest.approx(published["r_mean"]["I_phi"], abs=0.005)
+
+
+@pytest.mark.parametrize("jacobian", [None, _impedance_jacobian], ids=["differences", "analytic"])
+def test_gum_h2_is_reproduced_with_its_correlations(jacobian):
+    results, covariance = propagate(_impedance, *from_readings(_readings()), jacobian=jacobian)
+    u, r = np.sqrt(covariance.diagonal()), correlation(covariance)
+    published, computed = H2["published"], H2["computed"]
+    assert results == pytest.approx(list(published["value"].values()), abs=0.0006)
+    assert u == pytest.approx(list(published["u"].values()), abs=0.001)
+    assert results == pytest.approx(list(computed["value"].values()), rel=1e-13)
+    assert u == pytest.approx(list(computed["u"].values()), rel=1e-10)
+    for pair, place in PAIRS.items():
+        assert r[place] == pytest.approx(published["r"][pair], abs=0.001)
+        assert r[place] == pytest.approx(computed["r"][pair], rel=1e-9)
+
+
+def test_ignoring_the_correlations_of_gum_h2_gives_the_known_wrong_values():
+    means, covariance = from_readings(_readings())
+    _, wrong = propagate(_impedance, means, np.diag(covariance.diagonal()))
+    u = np.sqrt(wrong.diagonal())
+    assert u == pytest.approx(list(H2["ignored"]["u"].values()), rel=1e-9)
+    for pair, place in PAIRS.items():
+        assert correlation(wrong)[place] == pytest.approx(H2["ignored"]["r"][pair], rel=1e-8)
+    assert u[0] > 2.7 * H2["published"]["u"]["R"]
+
+
+@pytest.mark.parametrize(
+    ("function", "slope", "x"),
+    [
+        (np.exp, np.exp, 1.7),
+        (np.sin, np.cos, -0.4),
+        (lambda x: x**-0.5, lambda x: -0.5 * x**-1.5, 868e-12),
+        (lambda x: x**3, lambda x: 3 * x**2, 134.2e3),
+        (np.log, lambda x: 1 / x, 1.62e-3),
+    ],
+)
+def test_differences_agree_with_closed_derivatives_to_eleven_digits(function, slope, x):
+    assert gradient(function, [x])[0, 0] == pytest.approx(float(slope(x)), rel=2e-11)
+
+
+def test_a_value_of_zero_is_differentiated_over_its_uncertainty():
+    assert gradient(np.sin, [0.0], [1e-9])[0, 0] == pytest.approx(1.0, rel=1e-10)
+    assert gradient(lambda x: 5 * x, [0.0])[0, 0] == pytest.approx(5.0, rel=1e-12)
+
+
+@given(
+    st.lists(st.floats(-3, 3), min_size=9, max_size=9),
+    st.lists(st.floats(-2, 2), min_size=6, max_size=6),
+)
+def test_a_linear_function_propagates_exactly(root, weights):
+    half, matrix = np.reshape(root, (3, 3)), np.reshape(weights, (2, 3))
+    covariance = half @ half.T
+    results, spread = propagate(lambda x: matrix @ x, [1.0, -2.0, 0.5], covariance)
+    assert results == pytest.approx(matrix @ [1.0, -2.0, 0.5])
+    assert spread == pytest.approx(matrix @ covariance @ matrix.T, rel=1e-9, abs=1e-9)
+
+
+def test_fully_correlated_inputs_cancel_in_a_ratio():
+    u = 0.01
+    covariance = u**2 * np.array([[1.0, 2.0], [2.0, 4.0]])
+    _, spread = propagate(lambda x: x[1] / x[0], [1.0, 2.0], covariance)
+    assert spread[0, 0] == pytest.approx(0.0, abs=1e-15)
+
+
+def test_propagated_spread_agrees_with_drawn_resonances():
+    values = np.array([1.62e-3, 868e-12])
+    covariance = np.outer(values, values) * np.array([[4e-6, -1e-6], [-1e-6, 1e-6]])
+
+    def f0(x):
+        return 1 / (2 * np.pi * np.sqrt(x[0] * x[1]))
+
+    (result,), spread = propagate(f0, values, covariance)
+    draws = np.random.default_rng(7).multivariate_normal(values, covariance, size=200_000)
+    assert result == pytest.approx(134.22e3, rel=1e-3)
+    assert math.sqrt(spread[0, 0]) == pytest.approx(np.std(f0(draws.T)), rel=0.01)
+
+
+def test_what_does_not_fit_or_is_not_finite_is_refused():
+    with pytest.raises(QuantityError, match=r"must have 2 rows and columns \(got shape \(1, 1\)"):
+        propagate(np.sum, [1.0, 2.0], [[1.0]])
+    with pytest.raises(QuantityError, match="propagated value: must be finite"):
+        propagate(lambda x: math.inf * x, [1.0], [[1.0]])
+    with pytest.raises(QuantityError, match="at least two repetitions"):
+        from_readings([[1.0, 2.0]])
+    with pytest.raises(QuantityError, match="coverage: needs a level between 0 and 1"):
+        student_coverage(5, 1.0)
+    with pytest.raises(QuantityError, match="degrees of freedom above 0"):
+        student_coverage(0)
+
+
+def test_a_fixed_element_is_correlated_with_nothing():
+    r = correlation([[4.0, 0.0], [0.0, 0.0]])
+    assert r.tolist() == [[1.0, 0.0], [0.0, 1.0]]
+
+
+def test_expanded_uncertainty_is_k_times_u_and_unknown_stays_unknown():
+    known = Estimate(name="L", value=1.62e-3, u=1.5e-6, unit="H")
+    assert expanded(known, 2) == 3e-6
+    assert expanded(Estimate(name="L", value=1.62e-3, u=None, unit="H"), 2) is None
+
+
+# JCGM 100:2008, Table G.2: t_p(v) as printed there, quoted from memory.
+@pytest.mark.parametrize(
+    ("dof", "level", "k"),
+    [
+        (1, 0.9545, 13.97),
+        (2, 0.9545, 4.53),
+        (4, 0.9545, 2.87),
+        (10, 0.9545, 2.28),
+        (50, 0.9545, 2.05),
+        (math.inf, 0.9545, 2.000),
+        (10, 0.9973, 3.96),
+        (10, 0.95, 2.23),
+        (math.inf, 0.95, 1.960),
+    ],
+)
+def test_coverage_factors_are_those_of_gum_table_g2(dof, level, k):
+    assert student_coverage(dof, level) == pytest.approx(k, abs=0.0051)
+
+
+def test_effective_dof_reproduces_the_end_gauge_of_gum_h1():
+    # JCGM 100:2008, H.1.6: contributions in nm with their degrees of freedom give v_eff = 16
+    # (quoted from memory).
+    contributions, dof = [25.0, 9.7, 2.9, 16.6], [18.0, 25.6, 50.0, 2.0]
+    assert math.floor(effective_dof(contributions, dof)) == 16
+
+
+def test_effective_dof_of_known_contributions_is_infinite():
+    assert effective_dof([1.0, 2.0], [math.inf, math.inf]) == math.inf
+    assert effective_dof([3.0], [7.0]) == pytest.approx(7.0)
+
+
+def _budget():
+    return Budget.of_fit(
+        Estimate(name="L", value=1.62e-3, u=3e-6, unit="H"),
+        dof=100,
+        others=(Term(name="meter", contribution=4e-6), Term(name="clip", contribution=0.0)),
+    )
+
+
+def test_a_budget_combines_in_quadrature_and_names_the_dominant_term():
+    budget = _budget()
+    assert budget.u == pytest.approx(5e-6)
+    assert budget.shares == pytest.approx((0.36, 0.64, 0.0))
+    assert budget.dominant.name == "meter"
+    assert budget.dof == pytest.approx(5**4 / (3**4 / 100))
+    assert budget.estimate() == Estimate(name="L", value=1.62e-3, u=budget.u, unit="H")
+
+
+def test_a_budget_says_what_removing_a_term_would_gain():
+    budget = _budget()
+    assert budget.without("meter") == pytest.approx(3e-6)
+    assert budget.without("scatter of the fit") == pytest.approx(4e-6)
+
+
+def test_a_budget_without_any_term_knows_no_uncertainty():
+    budget = Budget.of_fit(Estimate(name="Q", value=80.0, u=None, unit="1"), dof=10)
+    assert (budget.u, budget.dominant, budget.shares) == (None, None, ())
+    assert budget.without("anything") is None
+    exact = Budget.of_fit(Estimate(name="Q", value=80.0, u=0.0, unit="1"), dof=0)
+    assert exact.shares == (0.0,)
+    assert exact.dof == math.inf
