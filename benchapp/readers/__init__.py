@@ -1,0 +1,125 @@
+"""Bytes to captures: the only door to disk in the core.
+
+`read` gives the captures of a file; `understand` gives them together with every assumption,
+question and row that was set aside.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from benchapp.capture import Capture, Origin
+from benchapp.errors import ReadError
+from benchapp.readers.document import Document, Reader, Understood
+from benchapp.readers.encoding import decode, lines_of
+from benchapp.readers.notes import Notes
+from benchapp.readers.ports import captures_of
+from benchapp.readers.reading import Answers, Assumption, Column, Question, Reading, SetAside
+from benchapp.readers.source import load
+from benchapp.readers.touchstone import looks_like_touchstone, parse
+
+__all__ = [
+    "READERS",
+    "Answers",
+    "Assumption",
+    "Column",
+    "Question",
+    "Reading",
+    "SetAside",
+    "read",
+    "understand",
+]
+
+_SAMPLE = 40
+
+
+def _touchstone(document: Document, notes: Notes) -> Understood:
+    origin = Origin(
+        source=document.source.name, reader="touchstone", sha256=document.source.sha256
+    )
+    return Understood(captures=captures_of(parse(document, notes), origin, notes))
+
+
+READERS: tuple[Reader, ...] = (
+    Reader(
+        name="touchstone",
+        title="Touchstone network parameters",
+        recognises=looks_like_touchstone,
+        understand=_touchstone,
+    ),
+)
+
+
+def understand(path: str | Path, answers: Answers | None = None) -> Reading:
+    """Read one file and say what was understood, assumed, asked and set aside.
+
+    Parameters
+    ----------
+    path : str or Path
+    answers : Answers, optional
+        What a person has answered; overrides the evidence in the file.
+
+    Returns
+    -------
+    Reading
+
+    Raises
+    ------
+    FileAccessError
+        When the file cannot be opened.
+    ReadError
+        When it holds nothing that can be understood, or a question must be answered first
+        (``error.facts['questions']``).
+    """
+    answers = answers or Answers()
+    source = load(path)
+    text = decode(source, answers)
+    document = Document(source=source, text=text, lines=lines_of(text.content), answers=answers)
+    notes = Notes(answers=answers, assumptions=list(text.assumptions))
+    reader = max(READERS, key=lambda entry: entry.recognises(document))
+    found = reader.understand(document, notes)
+    reading = Reading(
+        source=source.path,
+        reader=reader.name,
+        sha256=source.sha256,
+        captures=found.captures,
+        assumptions=tuple(notes.assumptions),
+        questions=tuple(notes.questions),
+        set_aside=notes.rows_set_aside,
+        columns=found.columns,
+        sample=tuple(document.lines[:_SAMPLE]),
+        layout=found.layout,
+    )
+    return _answered(reading)
+
+
+def _answered(reading: Reading) -> Reading:
+    open_questions = [question for question in reading.questions if question.required]
+    if open_questions:
+        first = open_questions[0]
+        proposal = f"={first.proposed}" if first.proposed else "=..."
+        raise ReadError(
+            f"{reading.source}: must state everything that is needed (not stated: {first.text}).",
+            hint=f"Answer it, for example {first.name}{proposal}",
+            questions=tuple(open_questions),
+            reading=reading,
+        )
+    if not reading.captures:
+        raise ReadError(
+            f"{reading.source}: must hold at least one usable point (got none).",
+            hint="Look at the rows that were set aside and save the sweep again.",
+            set_aside=reading.set_aside,
+            reading=reading,
+        )
+    return reading
+
+
+def read(path: str | Path) -> list[Capture]:
+    """Read the captures of a file, in the file's order.
+
+    Raises
+    ------
+    FileAccessError, ReadError
+        As `understand` does.
+    """
+    return list(understand(path).captures)
