@@ -7,8 +7,8 @@ import re
 
 import numpy as np
 import pytest
-from benchapp.circuit import CIRCUITS
 
+from benchapp.circuit import CIRCUITS
 from tests.truth.spice import FOLDER, PRINTED, RING_DOWN, RING_DOWN_ERROR, SWEEPS, load
 
 ALL = (*SWEEPS, RING_DOWN)
