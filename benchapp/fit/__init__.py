@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 import numpy as np
 
@@ -33,6 +33,7 @@ def fit(
     *,
     fix: Mapping[str, Estimate] | None = None,
     band: tuple[float, float] | None = None,
+    set_aside: Collection[int] = (),
 ) -> Fit:
     """Fit one capture. No start values are needed.
 
@@ -46,6 +47,8 @@ def fit(
         Elements that are known, with their own standard uncertainty.
     band : (float, float), Hz, optional
         Use only the points from the first to the second frequency.
+    set_aside : collection of int, optional
+        Points (0-based) that a person does not trust: they are not used, and stay in the result.
 
     Returns
     -------
@@ -68,7 +71,9 @@ def fit(
 
         _suits(circuit, "ring-down", "transient")
         return fit_ring_down(capture, fix=fix)
-    return _fit_sweep(capture, circuit, fix or {}, _within(capture, band))
+    used = _within(capture, band)
+    used[list(set_aside)] = False
+    return _fit_sweep(capture, circuit, fix or {}, used)
 
 
 def _suits(circuit: str, only: str, kind: str) -> None:
