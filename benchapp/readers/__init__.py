@@ -16,6 +16,7 @@ from benchapp.readers.notes import Notes
 from benchapp.readers.ports import captures_of
 from benchapp.readers.reading import Answers, Assumption, Column, Question, Reading, SetAside
 from benchapp.readers.source import load
+from benchapp.readers.table import looks_like_table, understand_table
 from benchapp.readers.touchstone import looks_like_touchstone, parse
 
 __all__ = [
@@ -46,6 +47,12 @@ READERS: tuple[Reader, ...] = (
         title="Touchstone network parameters",
         recognises=looks_like_touchstone,
         understand=_touchstone,
+    ),
+    Reader(
+        name="table",
+        title="Table of numbers",
+        recognises=looks_like_table,
+        understand=understand_table,
     ),
 )
 

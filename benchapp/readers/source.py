@@ -136,4 +136,4 @@ def looks_wide(head: bytes) -> bool:
     """Tell whether every second byte is zero, as in UTF-16 text of plain signs without a mark."""
     even, odd = head[0::2], head[1::2]
     zeros = sorted((even.count(0) / max(len(even), 1), odd.count(0) / max(len(odd), 1)))
-    return zeros[0] < 0.02 and 0.6 < zeros[1]
+    return zeros[0] < 0.02 and zeros[1] > 0.6

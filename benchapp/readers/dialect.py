@@ -1,0 +1,162 @@
+"""How the cells of a file are parted and its numbers written, judged over the whole file."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from benchapp.errors import ReadError
+from benchapp.readers.notes import Notes
+from benchapp.readers.number import Marks, proves, read_cell
+
+__all__ = ["Dialect", "bare", "detect", "is_comment", "split"]
+
+NAMES = {",": "comma", ";": "semicolon", "\t": "tab", "|": "pipe", " ": "blanks", "+": "none"}
+_BY_NAME = {name: mark for mark, name in NAMES.items()}
+_DECIMALS = {"comma": ",", "point": "."}
+_COMMENTS = ("!", "#", "%", "//", "*")
+_RUN_TOGETHER = re.compile(r"[+-]\d\.\d+E[+-]\d{2}|,?[+-]?\d+(?![\d.])")
+_SEPARATOR_LINE = re.compile(r"\s*sep=(.)\s*", re.IGNORECASE)
+_QUOTED = re.compile(r'\s*"((?:[^"]|"")*)"\s*')
+_SAMPLED = 3000
+
+
+@dataclass(frozen=True, slots=True)
+class Dialect:
+    """The delimiter (a blank for runs of blanks, ``+`` for fields run together) and the marks."""
+
+    delimiter: str
+    marks: Marks
+
+    @property
+    def words(self) -> str:
+        """The dialect in words."""
+        decimal = "comma" if self.marks.decimal == "," else "point"
+        return f"{NAMES[self.delimiter]}, decimal {decimal}"
+
+
+def is_comment(line: str) -> bool:
+    """Tell whether a line starts with a comment sign."""
+    return line.lstrip().startswith(_COMMENTS)
+
+
+def bare(line: str) -> str:
+    """Give a line without a leading comment sign."""
+    return line.strip().lstrip("!#%/*;").strip()
+
+
+def split(line: str, delimiter: str) -> list[str]:
+    """Part a line into cells, without blanks and quotes around them."""
+    if delimiter == " ":
+        return [cell.strip('"') for cell in line.split()]
+    if delimiter == "+":
+        return [cell.lstrip(",") for cell in _RUN_TOGETHER.findall(line)]
+    if delimiter == "|":
+        line = line.strip().strip("|")
+    if '"' in line and line.count('"') % 2 == 0:
+        return _split_quoted(line, delimiter)
+    return [cell.strip() for cell in line.split(delimiter)]
+
+
+def _split_quoted(line: str, delimiter: str) -> list[str]:
+    cells, place = [], 0
+    while True:
+        quoted = _QUOTED.match(line, place)
+        end = quoted.end() if quoted else place
+        if quoted and (end == len(line) or line[end] == delimiter):
+            cells.append(quoted[1].replace('""', '"').strip())
+        else:
+            found = line.find(delimiter, place)
+            end = len(line) if found < 0 else found
+            cells.append(line[place:end].strip())
+        if end >= len(line):
+            return cells
+        place = end + 1
+
+
+def detect(lines: Sequence[str], notes: Notes, where: str) -> Dialect:
+    """Find the delimiter and the decimal mark that make the most of a whole file.
+
+    A candidate scores with every row that has its usual count of cells and with the share of
+    numbers among them, over all lines or, in a long file, over lines spread over all of it.
+
+    Raises
+    ------
+    ReadError
+        When an answer names no delimiter or decimal mark.
+    """
+    delimiters, decimals = _candidates(lines, notes, where)
+    sample = _sample(lines)
+    scores = {
+        Dialect(delimiter, Marks(decimal)): _score(sample, delimiter, decimal)
+        for delimiter in delimiters
+        for decimal in decimals
+    }
+    best = max(scores, key=lambda dialect: (scores[dialect], dialect.delimiter == "\t"))
+    other = Dialect(best.delimiter, Marks("," if best.marks.decimal == "." else "."))
+    if scores.get(other) == scores[best] and len(decimals) > 1:
+        best = _settled(sample, best, other, notes)
+    return best
+
+
+def _candidates(lines: Sequence[str], notes: Notes, where: str) -> tuple[list[str], list[str]]:
+    delimiters = [",", ";", "\t", "|", " "]
+    if any(re.fullmatch(r"(?:[+-]\d\.\d+E[+-]\d{2}){2}.*", line.strip()) for line in lines[:200]):
+        delimiters.append("+")
+    stated = _SEPARATOR_LINE.fullmatch(lines[0]) if lines else None
+    if stated and stated[1] in NAMES:
+        delimiters = [stated[1]]
+    if notes.answers.delimiter:
+        delimiters = [_answer(notes.answers.delimiter, _BY_NAME, "delimiter", where)]
+    decimals = [".", ","]
+    if notes.answers.decimal:
+        decimals = [_answer(notes.answers.decimal, _DECIMALS, "decimal", where)]
+    return delimiters, decimals
+
+
+def _answer(given: str, names: dict[str, str], subject: str, where: str) -> str:
+    found = names.get(given, given if given in names.values() else None)
+    if found is None:
+        raise ReadError(
+            f"{where}: the answer {subject} must be one of {', '.join(names)} (got {given!r}).",
+            hint=f"Answer for example {subject}={next(iter(names))}.",
+        )
+    return found
+
+
+def _sample(lines: Sequence[str]) -> list[str]:
+    useful = [line for line in lines if line.strip()] if len(lines) <= _SAMPLED else list(lines)
+    step = max(len(useful) // _SAMPLED, 1)
+    return [line for line in useful[::step] if not is_comment(line) and len(line) <= 20_000]
+
+
+def _score(lines: Iterable[str], delimiter: str, decimal: str) -> float:
+    marks = Marks(decimal)
+    by_width: Counter[int] = Counter()
+    for line in lines:
+        if delimiter != " " and delimiter != "+" and delimiter not in line:
+            continue
+        kinds = [read_cell(cell, marks).kind for cell in split(line, delimiter)]
+        numbers = sum(kind in "NU" for kind in kinds)
+        filled = sum(kind in "NUT" for kind in kinds)
+        if numbers:
+            by_width[len(kinds)] += numbers * numbers / filled
+    return max(by_width.values(), default=0.0)
+
+
+def _settled(sample: list[str], best: Dialect, other: Dialect, notes: Notes) -> Dialect:
+    """Choose between decimal point and comma where both read the same cells as numbers."""
+    cells = [cell for line in sample for cell in split(line, best.delimiter)]
+    comma = any(proves(cell, ",") for cell in cells)
+    point = Dialect(best.delimiter, Marks("."))
+    if comma or not any(re.search(r"\d,\d{3}(?!\d)", cell) for cell in cells):
+        return Dialect(best.delimiter, Marks(",")) if comma else point
+    notes.ask(
+        "decimal",
+        "Is the comma in numbers like 1,234 the decimal mark, or does it part thousands?",
+        proposed="comma",
+        choices=("comma", "point"),
+    )
+    return Dialect(best.delimiter, Marks(","))

@@ -1,0 +1,216 @@
+"""One heading to its meaning: which quantity, in which unit, of which port or channel."""
+
+from __future__ import annotations
+
+import math
+import re
+import unicodedata
+from dataclasses import dataclass, replace
+from functools import cache
+
+from benchapp.errors import QuantityError
+from benchapp.readers.vocabulary import DIMENSIONS, WORDS
+from benchapp.units import canonical_unit
+
+__all__ = ["Meaning", "is_units_row", "meaning_of", "normal", "unit_of"]
+
+_ANGLES = {
+    "deg": math.pi / 180,
+    "degree": math.pi / 180,
+    "degrees": math.pi / 180,
+    "degs": math.pi / 180,
+    "°": math.pi / 180,
+    "grad": math.pi / 180,
+    "度": math.pi / 180,
+    "rad": 1.0,
+    "radian": 1.0,
+    "radians": 1.0,
+    "radiant": 1.0,
+}
+_RATIOS = {"db": "dB", "%": "%", "u": "", "lin": "", "1": "", "-": "", "v/v": "", "": ""}
+_GREEK = str.maketrans(
+    {
+        "θ": " theta ",
+        "ϑ": " theta ",
+        "Θ": " theta ",
+        "φ": " phi ",
+        "ϕ": " phi ",
+        "Φ": " phi ",
+        "ω": " omega ",
+        "δ": " delta ",
+        "∠": " phase ",
+        "∅": " phi ",
+    }
+)
+_BRACKETS = re.compile(r"^(.*?)[(\[{<]\s*([^()\[\]{}<>]*?)\s*[)\]}>]\s*$")
+_TAILS = (
+    re.compile(r"^(.+?)\s+in\s+(\S+)$", re.IGNORECASE),
+    re.compile(r"^(.+?)\s*[,;:]\s*(\S+)$"),
+    re.compile(r"^(.+?)\s*/\s*(\S+)$"),
+    re.compile(r"^(.+)[_\s]+([^_\s]+)$"),
+    re.compile(r"^(.+?)\.(\S+)$"),
+)
+_SCATTER = re.compile(
+    r"^(?P<before>[a-z ]*?) ?s ?(?P<row>[1-4]) ?(?P<column>[1-4])(?: (?P<after>[a-z ]+))?$"
+)
+_PARTS = {
+    "re": "re",
+    "real": "re",
+    "r": "re",
+    "im": "im",
+    "imag": "im",
+    "i": "im",
+    "imaginary": "im",
+    "mag": "mag",
+    "magnitude": "mag",
+    "abs": "mag",
+    "lin": "mag",
+    "linmag": "mag",
+    "lin mag": "mag",
+    "db": "db",
+    "logmag": "db",
+    "log mag": "db",
+    "mag db": "db",
+    "ang": "phase",
+    "angle": "phase",
+    "arg": "phase",
+    "phase": "phase",
+    "phi": "phase",
+    "deg": "phase",
+    "theta": "phase",
+    "": "",
+}
+_CHANNEL = re.compile(
+    r"^(?:ch|chan|channel|kanal|canal|voie|canale|通道)? ?([1-8a-d])(?: (?:voltage|volt|v|signal|waveform))?$"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Meaning:
+    """What a column holds.
+
+    ``factor`` times the number in the file is the value in SI units (radian for angles);
+    ``stated`` tells whether the unit stands in the file. ``part`` is re, im, mag, db or phase of an
+    S-parameter, whose name is then the role.
+    """
+
+    role: str = ""
+    unit: str = ""
+    factor: float = 1.0
+    stated: bool = False
+    part: str = ""
+    channel: str = ""
+
+
+@cache
+def normal(text: str) -> str:
+    """Give a heading in small letters without accents, Greek and punctuation."""
+    text = re.sub(r"\|([^|]+)\|", r" abs \1 ", text.translate(_GREEK))
+    text = text.replace("''", " im ").replace('"', " im ").replace("'", " re ")
+    plain = unicodedata.normalize("NFKD", text).casefold()
+    plain = "".join(sign for sign in plain if not unicodedata.combining(sign))
+    return " ".join(re.sub(r"[^\w/#]|_", " ", plain).split())
+
+
+@cache
+def unit_of(text: str) -> tuple[float, str] | None:
+    """Give (factor, unit) of a unit as written; None where it is none.
+
+    Angles have the unit ``rad``, decibels ``dB``, ratios an empty one.
+    """
+    tidy = text.strip().strip("()[]{}")
+    small = tidy.casefold()
+    if small in _ANGLES:
+        return _ANGLES[small], "rad"
+    if small in _RATIOS:
+        return (0.01, "") if small == "%" else (1.0, _RATIOS[small])
+    if small in {"rad/s", "1/s", "s-1", "rad/sec"}:
+        return 1.0, "rad/s"
+    if small in {"mhz"}:
+        return 1e6, "Hz"
+    try:
+        factor, unit = canonical_unit(tidy)
+    except QuantityError:
+        return None
+    return factor, unit
+
+
+def is_units_row(cells: tuple[str, ...]) -> bool:
+    """Tell whether cells read as units: most of them are, and none is a longer word."""
+    filled = [cell for cell in cells if cell.strip("()[]{} -")]
+    known = [cell for cell in filled if unit_of(cell) is not None]
+    return bool(known) and len(known) * 2 > len(filled) and all(len(cell) <= 10 for cell in filled)
+
+
+def meaning_of(heading: str, unit: str = "") -> Meaning:
+    """Find what a heading means.
+
+    Parameters
+    ----------
+    heading : str
+        As written in the file, with or without a unit.
+    unit : str
+        The unit where it stands apart, in a units row or in the cells.
+
+    Returns
+    -------
+    Meaning
+        Without a role where the heading is not known; with the unit ``?`` where the unit does not
+        fit the quantity.
+    """
+    found = _with_tail(heading) or _named(heading)
+    if found.role and not found.stated and unit and unit_of(unit) is not None:
+        found = _in_unit(found, unit) or replace(found, unit="?")
+    if heading.lstrip().startswith(("-", "\u2212")) and found.role:
+        found = replace(found, factor=-found.factor)
+    return found
+
+
+def _with_tail(heading: str) -> Meaning | None:
+    """Part a unit from the end of a heading, in every usual way of writing it."""
+    for pattern in (_BRACKETS, *_TAILS):
+        match = pattern.match(heading.strip())
+        if match is None or unit_of(match[2]) is None or match[2] == "R":
+            continue
+        found = _named(match[1])
+        if found.role:
+            fitting = _in_unit(found, match[2])
+            if fitting is not None or pattern is _BRACKETS:
+                return fitting or replace(found, unit="?")
+    return None
+
+
+def _in_unit(found: Meaning, text: str) -> Meaning | None:
+    known = unit_of(text)
+    if known is None:
+        return found
+    factor, unit = known
+    role, part = found.role, found.part
+    expected = DIMENSIONS.get(role)
+    if expected == "Hz" and unit == "rad/s":
+        role, unit = "omega", "Hz"
+    elif expected is not None and unit not in {expected, "dB"}:
+        return None
+    if unit == "dB":
+        part = "db"
+    elif unit == "rad" and role not in {"theta", "phi"}:
+        part = "phase"
+    return Meaning(role, unit, factor, True, part, found.channel)
+
+
+def _named(name: str) -> Meaning:
+    plain = normal(name)
+    role = WORDS.get(plain)
+    if role is not None:
+        return Meaning(role=role)
+    scatter = _SCATTER.match(plain)
+    if scatter:
+        before, after = (scatter["before"] or "").strip(), (scatter["after"] or "").strip()
+        parts = [_PARTS.get(word) for word in (before, after)]
+        if None not in parts:
+            name = f"S{scatter['row']}{scatter['column']}"
+            return Meaning(role=name, part=next(filter(None, parts), ""))
+    channel = _CHANNEL.match(plain)
+    if channel and len(plain) > 1:
+        return Meaning(role="voltage", channel=f"CH{channel[1].upper()}")
+    return Meaning()
