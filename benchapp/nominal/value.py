@@ -9,14 +9,22 @@ from typing import NoReturn
 from benchapp.capture import Conditions
 from benchapp.units import Estimate
 
-__all__ = ["Decision", "Limit", "LimitVerdict", "Nominal", "Outcome", "Verdict"]
+__all__ = [
+    "Accepted",
+    "Decision",
+    "Limit",
+    "LimitVerdict",
+    "Nominal",
+    "Outcome",
+    "Verdict",
+]
 
 
 class Outcome(StrEnum):
     """What was decided about a limit or a part, best first, undecided last."""
 
-    PASS = "pass"
-    CONDITIONAL_PASS = "conditional-pass"
+    PASS = "pass"  # noqa: S105 - no password but an outcome
+    CONDITIONAL_PASS = "conditional-pass"  # noqa: S105 - the same
     CONDITIONAL_FAIL = "conditional-fail"
     FAIL = "fail"
     NOT_JUDGED = "not-judged"
@@ -51,6 +59,20 @@ class Decision:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Accepted:
+    """How far a capture may stray from one stated condition and still be judged.
+
+    ``condition`` is a field of `Conditions`.
+    """
+
+    condition: str
+    unit: str
+    stated: float
+    lower: float
+    upper: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Nominal:
     """What a part should be, and under which conditions its limits hold."""
 
@@ -60,6 +82,7 @@ class Nominal:
     revision: str = ""
     frequency: float | None = None
     conditions: Conditions = field(default_factory=Conditions)
+    accepted: tuple[Accepted, ...] = ()
     decision: Decision = field(default_factory=Decision)
     source: str = ""
     sha256: str = ""
@@ -83,6 +106,14 @@ class LimitVerdict:
     margin_percent: float | None = None
     probability_outside: float | None = None
     reason: str = ""
+
+    @property
+    def uncertainty_ratio(self) -> float | None:
+        """Width of the limits over 2 U (test uncertainty ratio), None without two limits."""
+        lower, upper = self.limit.lower, self.limit.upper
+        if lower is None or upper is None or not self.expanded:
+            return None
+        return (upper - lower) / (2 * self.expanded)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
