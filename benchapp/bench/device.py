@@ -11,7 +11,17 @@ from benchapp.bench.fixture import Fixture, through
 from benchapp.circuit import CIRCUITS
 from benchapp.errors import UsageError
 
-__all__ = ["REFERENCE_CELSIUS", "Core", "Device", "Element", "Setup", "draw", "impedance", "seen"]
+__all__ = [
+    "REFERENCE_CELSIUS",
+    "Core",
+    "Device",
+    "Element",
+    "Setup",
+    "draw",
+    "impedance",
+    "seen",
+    "settling_time",
+]
 
 REFERENCE_CELSIUS = 23.0
 ROUNDS = 6  # of solving for the current that sets the inductance that sets the current
@@ -87,6 +97,24 @@ class Setup:
     fixture: Fixture = field(default_factory=Fixture)
     temperature_celsius: float = REFERENCE_CELSIUS
     contact_ohm: float = 0.0
+
+
+def settling_time(device: Device) -> float:
+    """Time constant in s with which the part's amplitude follows a change; 0 if it does not ring.
+
+    tau = 2L/R = Q/(pi f0), or 2RC where R lies across. A resistance that varies with frequency
+    counts with its value at the resonance.
+
+    Source: second-order linear circuit, common practice.
+    """
+    values = {element.name: element.value for element in device.elements}
+    if not {"L", "C"} <= set(values):
+        return 0.0
+    if device.circuit == "parallel-rlc":
+        return 2 * values["R"] * values["C"]
+    resonance = 1 / (2 * np.pi * np.sqrt(values["L"] * values["C"]))
+    loss = values[SERIES_LOSS.get(device.circuit, "R")]
+    return float(2 * values["L"] / (loss + values.get("Rac", 0.0) * np.sqrt(resonance)))
 
 
 def draw(design: Device, generator: np.random.Generator, *, name: str = "") -> Device:
