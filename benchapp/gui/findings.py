@@ -1,0 +1,154 @@
+"""The list of warnings: each with its word and shape, what was seen, what to do."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QFont, QFontMetrics
+from PySide6.QtWidgets import QGridLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+
+from benchapp.fit import Opinion
+from benchapp.gui.labels import muted, text
+from benchapp.gui.marks import Mark
+from benchapp.gui.words import LEVELS, symbol, tr, with_expanded
+from benchapp.jobs import JudgedPart
+
+__all__ = ["Findings", "Line", "lines_of"]
+
+_MARKS = {"stop": "stop", "warn": "doubt", "note": "note"}
+_ROLES = {"stop": "stop", "warn": "doubt", "note": "muted"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """One line of the list: how grave, what was seen, what to do, and which points show it."""
+
+    level: str
+    words: str
+    advice: str = ""
+    points: tuple[int, ...] = ()
+    source: str = ""
+
+
+def lines_of(result: JudgedPart) -> tuple[Line, ...]:
+    """Give what there is to know about a result, the gravest first."""
+    lines = [
+        Line(
+            level=one.level,
+            words=one.text,
+            advice=one.advice,
+            points=tuple(one.points),
+            source=one.source,
+        )
+        for one in result.findings
+    ]
+    lines += [_opinion(one) for one in result.fit.opinions]
+    order = list(_MARKS)
+    return tuple(sorted(lines, key=lambda line: order.index(line.level)))
+
+
+def _opinion(opinion: Opinion) -> Line:
+    """Say what an independent method makes of a quantity."""
+    agrees = tr("{method} gives {name} {value}: agrees with the fit.")
+    differs = tr("{method} gives {name} {value}: does not agree with the fit.")
+    words = (agrees if opinion.agrees else differs).format(
+        method=opinion.method,
+        name=symbol(opinion.estimate.name),
+        value=with_expanded(opinion.estimate),
+    )
+    return Line(level="note" if opinion.agrees else "warn", words=words)
+
+
+class FindingRow(QWidget):
+    """One warning.
+
+    Signals
+    -------
+    shown(points)
+        The person wants to see the points it speaks of; empty to see them no more.
+    """
+
+    shown = Signal(object)
+
+    def __init__(self, line: Line, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.line = line
+        word = tr(LEVELS[line.level])
+        grid = QGridLayout(self)
+        grid.setContentsMargins(0, 4, 0, 4)
+        grid.setHorizontalSpacing(8)
+        grid.setVerticalSpacing(2)
+        grid.setColumnStretch(2, 1)
+        mark = Mark(15)
+        mark.set_mark(_MARKS[line.level], word)
+        top = Qt.AlignmentFlag.AlignTop
+        grid.addWidget(mark, 0, 0, top)
+        level = text(word, _ROLES[line.level], wrap=False)
+        level.setMinimumWidth(_level_width(level))
+        grid.addWidget(level, 0, 1, top)
+        seen = text(line.words)
+        seen.setToolTip(line.source)
+        grid.addWidget(seen, 0, 2)
+        if line.advice:
+            grid.addWidget(muted(line.advice), 1, 2)
+        self.button: QPushButton | None = None
+        if line.points:
+            self.button = QPushButton(tr("Show the points"))
+            self.button.setCheckable(True)
+            self.button.setAccessibleDescription(line.words)
+            self.button.toggled.connect(self._toggle)
+            grid.addWidget(self.button, 2, 2, Qt.AlignmentFlag.AlignLeft)
+        self.setAccessibleName(f"{word}: {line.words} {line.advice}")
+
+    def _toggle(self, checked: bool) -> None:
+        self.shown.emit(tuple(self.line.points) if checked else ())
+
+
+def _level_width(label: QLabel) -> int:
+    """Give one width for the words of all levels, so that the sentences start below each other."""
+    font = QFont(label.font())
+    font.setBold(True)
+    metrics = QFontMetrics(font)
+    return max(metrics.horizontalAdvance(tr(word)) for word in LEVELS.values()) + 8
+
+
+class Findings(QWidget):
+    """All warnings of one result.
+
+    Signals
+    -------
+    pointed(points)
+        Points to ring in the plots, empty for none.
+    """
+
+    pointed = Signal(object)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._layout = QVBoxLayout(self)
+        self._layout.setContentsMargins(0, 0, 0, 0)
+        self._layout.setSpacing(2)
+        self.rows: list[FindingRow] = []
+
+    def show_lines(self, lines: Sequence[Line]) -> None:
+        """Show these, in the order given."""
+        for row in self.rows:
+            self._layout.removeWidget(row)
+            row.hide()
+            row.deleteLater()
+        self.rows = [FindingRow(line, self) for line in lines]
+        for row in self.rows:
+            self._layout.addWidget(row)
+            row.shown.connect(lambda points, row=row: self._show(row, points))
+        self.pointed.emit(())
+
+    def _show(self, chosen: FindingRow, points: tuple[int, ...]) -> None:
+        """Let one row at a time ring its points."""
+        for row in self.rows:
+            if points and row is not chosen and row.button is not None:
+                row.button.blockSignals(True)
+                row.button.setChecked(False)
+                row.button.blockSignals(False)
+        self.pointed.emit(points)

@@ -1,0 +1,108 @@
+"""What is kept between starts: the window's place, recent files, choices of view, answers."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from pathlib import Path
+
+from PySide6.QtCore import QByteArray, QSettings
+
+__all__ = ["Memory"]
+
+_MOST_RECENT = 8
+
+
+class Memory:
+    """Settings of the person, in the desktop's usual place or in ``path``.
+
+    Whatever is stored there and cannot be understood counts as not stored.
+    """
+
+    def __init__(self, path: Path | None = None) -> None:
+        if path is None:
+            self._settings = QSettings(
+                QSettings.Format.IniFormat, QSettings.Scope.UserScope, "benchapp", "window"
+            )
+        else:
+            self._settings = QSettings(str(path), QSettings.Format.IniFormat)
+
+    def _text(self, key: str, otherwise: str = "") -> str:
+        value = self._settings.value(key, otherwise)
+        return value if isinstance(value, str) else otherwise
+
+    @property
+    def theme(self) -> str:
+        """Chosen colours: ``light``, ``dark`` or ``system``."""
+        chosen = self._text("theme", "system")
+        return chosen if chosen in ("light", "dark") else "system"
+
+    @theme.setter
+    def theme(self, choice: str) -> None:
+        self._settings.setValue("theme", choice)
+
+    @property
+    def view(self) -> str:
+        """Key of the pair of plots that was chosen last."""
+        return self._text("view")
+
+    @view.setter
+    def view(self, key: str) -> None:
+        self._settings.setValue("view", key)
+
+    @property
+    def geometry(self) -> QByteArray:
+        """Place and size of the window, empty at first."""
+        value = self._settings.value("geometry")
+        return value if isinstance(value, QByteArray) else QByteArray()
+
+    @geometry.setter
+    def geometry(self, value: QByteArray) -> None:
+        self._settings.setValue("geometry", value)
+
+    @property
+    def recent(self) -> tuple[str, ...]:
+        """Files that were opened last and still exist, the last one first."""
+        return tuple(path for path in self._list("recent") if Path(path).is_file())
+
+    def remember(self, path: str) -> None:
+        """Put ``path`` at the head of the recent files."""
+        whole = str(Path(path).absolute())
+        others = [one for one in self._list("recent") if one != whole]
+        self._store("recent", [whole, *others][:_MOST_RECENT])
+
+    @property
+    def folder(self) -> str:
+        """Folder of the file that was opened last."""
+        recent = self._list("recent")
+        return str(Path(recent[0]).parent) if recent else ""
+
+    def answers(self, layout: Sequence[str]) -> dict[str, object]:
+        """Give what was answered last for files of this layout."""
+        found = self._json("answers").get("\n".join(layout), {})
+        return found if isinstance(found, dict) else {}
+
+    def keep_answers(self, layout: Sequence[str], given: dict[str, object]) -> None:
+        """Keep what was answered for files of this layout."""
+        if layout:
+            everything = self._json("answers")
+            everything["\n".join(layout)] = given
+            self._settings.setValue("answers", json.dumps(everything))
+
+    def _list(self, key: str) -> list[str]:
+        found = self._json(key).get("paths", [])
+        return [one for one in found if isinstance(one, str)] if isinstance(found, list) else []
+
+    def _store(self, key: str, paths: list[str]) -> None:
+        self._settings.setValue(key, json.dumps({"paths": paths}))
+
+    def _json(self, key: str) -> dict[str, object]:
+        try:
+            found = json.loads(self._text(key, "{}"))
+        except json.JSONDecodeError:
+            return {}
+        return found if isinstance(found, dict) else {}
+
+    def flush(self) -> None:
+        """Write everything to disk now."""
+        self._settings.sync()

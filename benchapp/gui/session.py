@@ -1,0 +1,333 @@
+"""What the window is working on: one nominal design, the parts that were opened, their results.
+
+The pages read this model and call its verbs; they learn of changes by its signals. Everything
+long is given to the worker as a job of `benchapp.jobs`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from PySide6.QtCore import QObject, QTimer, Signal
+
+from benchapp.capture import Capture
+from benchapp.errors import BenchError, CancelledError, UsageError
+from benchapp.gui.worker import Worker
+from benchapp.jobs import ComparePart, FitChoices, JudgedPart, OpenFile, OpenNominal, part_name
+from benchapp.nominal import Nominal
+from benchapp.readers import Answers, Reading
+
+__all__ = ["Message", "Part", "Session"]
+
+_PATIENCE_MS = 150
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Message:
+    """One sentence for the person, what to do about it, and the mark that goes with it."""
+
+    text: str
+    hint: str = ""
+    mark: str = "stop"
+
+
+@dataclass(slots=True, kw_only=True, eq=False)
+class Part:
+    """One capture that was opened, the choices made about it, and what came out.
+
+    ``history`` holds every set of choices in the order they were made, ``place`` which of them
+    holds now: undo and redo move it. ``result`` is what was found, or ``error`` why nothing was;
+    while ``settled`` is False they belong to choices or a design that hold no more.
+    """
+
+    path: str
+    capture: Capture
+    reading: Reading | None = None
+    history: list[FitChoices] = field(default_factory=lambda: [FitChoices()])
+    place: int = 0
+    result: JudgedPart | None = None
+    error: BenchError | None = None
+    settled: bool = False
+
+    @property
+    def choices(self) -> FitChoices:
+        """The choices that hold now."""
+        return self.history[self.place]
+
+    @property
+    def name(self) -> str:
+        """What to call the part."""
+        return part_name(self.capture, self.path)
+
+
+class Session(QObject):
+    """The work in the window.
+
+    Signals
+    -------
+    nominal_changed()
+        Another design, or none.
+    parts_changed()
+        Parts were opened or closed, or another one was chosen.
+    choices_changed()
+        The choices about the shown part changed; its result follows.
+    result_changed()
+        The result or error of the shown part changed. A result that is long in coming is None
+        meanwhile; until then the former one stays.
+    asked(reading)
+        A file cannot be read before its questions are answered.
+    told(message)
+        Something to tell the person (a `Message`), or None when it is settled.
+    opened(path)
+        A file was read.
+    """
+
+    nominal_changed = Signal()
+    parts_changed = Signal()
+    choices_changed = Signal()
+    result_changed = Signal()
+    asked = Signal(object)
+    told = Signal(object)
+    opened = Signal(str)
+
+    def __init__(self, worker: Worker, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._worker = worker
+        self._parts: list[Part] = []
+        self._at = 0
+        self._nominal: Nominal | None = None
+        self._nominal_path = ""
+        self._patience = QTimer(self, singleShot=True, interval=_PATIENCE_MS)
+        self._patience.timeout.connect(self._blank)
+
+    @property
+    def parts(self) -> tuple[Part, ...]:
+        """Every part that is open."""
+        return tuple(self._parts)
+
+    @property
+    def part(self) -> Part | None:
+        """The part that is shown."""
+        return self._parts[self._at] if self._parts else None
+
+    @property
+    def position(self) -> int:
+        """Place of the shown part among `parts`."""
+        return self._at
+
+    @property
+    def result(self) -> JudgedPart | None:
+        """Result of the shown part."""
+        return None if self.part is None else self.part.result
+
+    @property
+    def nominal(self) -> Nominal | None:
+        """The design that parts are judged by."""
+        return self._nominal
+
+    @property
+    def nominal_path(self) -> str:
+        """File of the design, empty where it was not read from one."""
+        return self._nominal_path
+
+    def open(self, paths: Iterable[str]) -> None:
+        """Open nominal designs (``.toml``), then captures, each in the order given."""
+        self.told.emit(None)
+        for path in sorted(paths, key=lambda path: not _is_design(path)):
+            if _is_design(path):
+                self.open_nominal(path)
+            else:
+                self.read(path, Answers())
+
+    def open_nominal(self, path: str) -> None:
+        """Open a design and judge by it."""
+        self._worker.submit(
+            "nominal", OpenNominal(path=path), lambda found: self._take(found, path), self._fail
+        )
+
+    def read(self, path: str, answers: Answers) -> None:
+        """Read ``path``, again if it is open already, with the person's answers."""
+        self._worker.submit(
+            f"read {path}",
+            OpenFile(path=path, answers=answers),
+            lambda reading: self._add(path, reading),
+            self._fail,
+        )
+
+    def use_nominal(self, nominal: Nominal | None, path: str = "") -> None:
+        """Judge by ``nominal`` from now on; None takes the design away."""
+        self._nominal, self._nominal_path = nominal, path
+        for part in self._parts:
+            part.settled = False
+        self.nominal_changed.emit()
+        self._judge()
+
+    def _take(self, nominal: Nominal, path: str) -> None:
+        self.use_nominal(nominal, path)
+        self.opened.emit(path)
+
+    def _add(self, path: str, reading: Reading) -> None:
+        if not reading.captures:
+            self.asked.emit(reading)
+            return
+        fresh = [Part(path=path, capture=one, reading=reading) for one in reading.captures]
+        places = [at for at, part in enumerate(self._parts) if part.path == path]
+        start = places[0] if places else len(self._parts)
+        kept = [part for part in self._parts if part.path != path]
+        self._parts = [*kept[:start], *fresh, *kept[start:]]
+        self._at = start
+        self.opened.emit(path)
+        self.parts_changed.emit()
+        self._judge()
+
+    def choose_part(self, position: int) -> None:
+        """Show another of the open parts."""
+        if not 0 <= position < len(self._parts) or position == self._at:
+            return
+        self._at = position
+        self.parts_changed.emit()
+        self._judge()
+
+    def next_part(self) -> bool:
+        """Show the next open part; False where there is none."""
+        more = self._at + 1 < len(self._parts)
+        self.choose_part(self._at + 1)
+        return more
+
+    def close_part(self) -> None:
+        """Close the shown part; its file is untouched and can be opened again."""
+        if self._parts:
+            del self._parts[self._at]
+            self._at = max(0, min(self._at, len(self._parts) - 1))
+            self.parts_changed.emit()
+            self._judge()
+
+    def choose_circuit(self, circuit: str) -> None:
+        """Fit with ``circuit``; ``auto`` leaves it to the design or to the data."""
+        self._change(circuit=circuit)
+
+    def restrict(self, band: tuple[float, float] | None) -> None:
+        """Fit only the points within ``band`` in Hz; None fits them all."""
+        self._change(band=band)
+
+    def toggle_points(self, points: Iterable[int]) -> None:
+        """Set points aside, or take those back that are aside already."""
+        if self.part is not None:
+            aside = set(self.part.choices.set_aside) ^ set(points)
+            self._change(set_aside=tuple(sorted(aside)))
+
+    def _change(self, **changes: object) -> None:
+        part = self.part
+        if part is None:
+            return
+        choices = replace(part.choices, **changes)
+        if choices != part.choices:
+            part.history[part.place + 1 :] = [choices]
+            self._go(part.place + 1)
+
+    @property
+    def can_undo(self) -> bool:
+        """Whether a choice about the shown part can be undone."""
+        return self.part is not None and self.part.place > 0
+
+    @property
+    def can_redo(self) -> bool:
+        """Whether an undone choice can be made again."""
+        return self.part is not None and self.part.place + 1 < len(self.part.history)
+
+    def undo(self) -> None:
+        """Take the last choice about the shown part back."""
+        if self.can_undo:
+            self._go(self.part.place - 1)
+
+    def redo(self) -> None:
+        """Make the choice again that was undone last."""
+        if self.can_redo:
+            self._go(self.part.place + 1)
+
+    def _go(self, place: int) -> None:
+        part = self.part
+        part.place = place
+        part.settled = False
+        self.choices_changed.emit()
+        self._judge()
+
+    @property
+    def is_settled(self) -> bool:
+        """Whether the shown part's result belongs to the choices and the design that hold."""
+        return self.part is None or self.part.settled
+
+    def _judge(self) -> None:
+        """Have the shown part's result found where it is not known, and tell the pages."""
+        part = self.part
+        if part is not None and not part.settled:
+            self._submit(part)
+        if part is None or part.settled or part.result is None:
+            self.result_changed.emit()
+
+    def _submit(self, part: Part) -> None:
+        job = ComparePart(
+            capture=part.capture,
+            path=part.path,
+            nominal=self._nominal,
+            reading=part.reading,
+            choices=part.choices,
+        )
+        self._worker.submit(
+            "result",
+            job,
+            lambda result: self._finish(part, result, None),
+            lambda error: self._finish(part, None, error),
+        )
+        self._patience.start()
+
+    def _blank(self) -> None:
+        if self.part is not None and not self.part.settled:
+            self.part.result = self.part.error = None
+            self.result_changed.emit()
+
+    def _finish(self, part: Part, result: JudgedPart | None, error: BenchError | None) -> None:
+        self._patience.stop()
+        part.result, part.error, part.settled = result, error, True
+        if part is self.part:
+            self.result_changed.emit()
+
+    def _fail(self, error: BenchError) -> None:
+        self.told.emit(Message(text=error.message, hint=error.hint))
+
+    def cancel(self) -> None:
+        """Stop the work that is being done; what was opened stays."""
+        self._worker.cancel()
+        self._patience.stop()
+        part = self.part
+        if part is not None and not part.settled:
+            part.result, part.settled = None, True
+            part.error = CancelledError(
+                "The work was stopped.", hint="Press F5 to start it again."
+            )
+            self.result_changed.emit()
+
+    def refit(self) -> None:
+        """Find the shown part's result once more."""
+        if self.part is not None:
+            self.part.settled = False
+            self._judge()
+
+    def answer(self, path: str, given: dict[str, object]) -> None:
+        """Read ``path`` again with what a person answered.
+
+        An answer that cannot be one is told, and nothing changes.
+        """
+        try:
+            answers = Answers.from_mapping(given)
+        except UsageError as error:
+            self._fail(error)
+            return
+        self.told.emit(None)
+        self.read(path, answers)
+
+
+def _is_design(path: str) -> bool:
+    return Path(path).suffix.lower() == ".toml"

@@ -1,0 +1,162 @@
+"""The page of a first start: what the program is for, and three ways to begin."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import (
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from benchapp.gui.labels import heading, muted, text
+from benchapp.gui.memory import Memory
+from benchapp.gui.words import tr
+from benchapp.jobs import SAMPLE_CAPTURE, SAMPLE_NOMINAL, sample_folder
+
+__all__ = ["StartPage", "sample_paths"]
+
+
+def sample_paths() -> list[str]:
+    """Give the sample capture and its nominal design, as far as they are installed."""
+    folder = sample_folder()
+    paths = [folder / SAMPLE_CAPTURE, folder / SAMPLE_NOMINAL]
+    return [str(path) for path in paths if path.is_file()]
+
+
+class StartPage(QScrollArea):
+    """Offers for a person who has just started the program.
+
+    Signals
+    -------
+    wants_paths(paths)
+        Open these files.
+    wants_capture(), wants_nominal()
+        Open one that the person chooses.
+    """
+
+    wants_paths = Signal(object)
+    wants_capture = Signal()
+    wants_nominal = Signal()
+
+    def __init__(self, memory: Memory, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setWidgetResizable(True)
+        sheet = QWidget()
+        sheet.setObjectName("sheet")
+        self.setWidget(sheet)
+        outer = QHBoxLayout(sheet)
+        outer.addStretch(1)
+        column = QVBoxLayout()
+        column.setSpacing(14)
+        outer.addLayout(column, 8)
+        outer.addStretch(1)
+        column.addStretch(2)
+        column.addWidget(
+            text(tr("Measure coils, capacitors and tanks instead of guessing."), "title")
+        )
+        column.addWidget(
+            text(
+                tr(
+                    "Open the sweep that your instrument saved. You get inductance, capacitance, "
+                    "Q and resistance with their uncertainty, and a verdict against the nominal "
+                    "design; what the data do not determine is said, not invented."
+                )
+            )
+        )
+        column.addSpacing(8)
+        offers = QHBoxLayout()
+        offers.setSpacing(16)
+        self.buttons: list[QPushButton] = []
+        for offer in self._offers():
+            offers.addWidget(offer, 1)
+        column.addLayout(offers)
+        column.addSpacing(8)
+        self._recent = self._recent_box(memory)
+        if self._recent is not None:
+            column.addWidget(self._recent)
+        column.addWidget(muted(tr("You can also drop files anywhere in this window.")))
+        column.addStretch(3)
+
+    def _offers(self) -> list[QFrame]:
+        offers = []
+        if len(sample_paths()) == 2:
+            offers.append(
+                self._offer(
+                    tr("See a sample"),
+                    tr(
+                        "A sweep of the gate antenna coil GA-12 with its nominal design, made by "
+                        "the simulated bench: no instrument is needed."
+                    ),
+                    tr("Open the sample"),
+                    lambda: self.wants_paths.emit(sample_paths()),
+                )
+            )
+        offers.append(
+            self._offer(
+                tr("Open a capture"),
+                tr(
+                    "A table saved by an LCR meter, an analyser or a scope, or a Touchstone file. "
+                    "It is read as it is and never changed."
+                ),
+                tr("Open a capture…"),
+                self.wants_capture.emit,
+            )
+        )
+        offers.append(
+            self._offer(
+                tr("Open a nominal design"),
+                tr("What the part should be: its limits, their conditions, and how to decide."),
+                tr("Open a design…"),
+                self.wants_nominal.emit,
+            )
+        )
+        return offers
+
+    def _offer(self, title: str, words: str, action: str, act: object) -> QFrame:
+        box = QFrame()
+        box.setObjectName("box")
+        column = QVBoxLayout(box)
+        column.setContentsMargins(18, 16, 18, 16)
+        column.setSpacing(8)
+        column.addWidget(heading(title))
+        column.addWidget(text(words))
+        column.addStretch(1)
+        button = QPushButton(action)
+        button.setAccessibleDescription(words)
+        if not self.buttons:
+            button.setProperty("role", "main")
+        button.clicked.connect(lambda _on=False: act())
+        column.addWidget(button, 0, Qt.AlignmentFlag.AlignLeft)
+        self.buttons.append(button)
+        return box
+
+    def _recent_box(self, memory: Memory) -> QWidget | None:
+        if not memory.recent:
+            return None
+        box = QWidget()
+        column = QVBoxLayout(box)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(2)
+        column.addWidget(heading(tr("Opened last")))
+        for path in memory.recent:
+            column.addWidget(self._recent_row(path))
+        return box
+
+    def _recent_row(self, path: str) -> QWidget:
+        row = QWidget()
+        line = QHBoxLayout(row)
+        line.setContentsMargins(0, 0, 0, 0)
+        button = QPushButton(Path(path).name)
+        button.clicked.connect(lambda _on=False: self.wants_paths.emit([path]))
+        button.setToolTip(path)
+        folder: QLabel = muted(str(Path(path).parent), wrap=False)
+        line.addWidget(button)
+        line.addWidget(folder, 1)
+        return row

@@ -1,0 +1,108 @@
+"""The stations of the job line as a table: name, page, and what each says of itself."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from PySide6.QtCore import QT_TR_NOOP
+
+from benchapp.capture import Transient
+from benchapp.gui.findings import lines_of
+from benchapp.gui.jobline import StationState
+from benchapp.gui.marks import mark_of
+from benchapp.gui.results import limit_name
+from benchapp.gui.session import Part, Session
+from benchapp.gui.views import abscissa
+from benchapp.gui.words import (
+    deviation_words,
+    outcome_words,
+    plural,
+    range_words,
+    span_words,
+    symbol,
+    tr,
+)
+from benchapp.jobs import JudgedPart
+from benchapp.nominal import Outcome
+
+__all__ = ["STATIONS", "Station", "extent_words"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Station:
+    """One station: its key (the window has a page builder of that name), name and live state."""
+
+    key: str
+    name: str
+    state: Callable[[Session], StationState]
+
+
+def _nominal_state(session: Session) -> StationState:
+    nominal = session.nominal
+    if nominal is None:
+        return StationState(mark="empty", word=tr("none open"), line=tr("what the part should be"))
+    first = next((one for one in nominal.limits if one.nominal is not None), nominal.limits[0])
+    revision = tr("rev {revision}").format(revision=nominal.revision) if nominal.revision else ""
+    parts = [
+        f"{nominal.title} {revision}".strip(),
+        f"{symbol(first.quantity)} {range_words(first)}",
+    ]
+    return StationState(mark="good", word=tr("open"), line=" · ".join(parts))
+
+
+def extent_words(part: Part) -> str:
+    """Write how many points a capture has and from where to where it goes."""
+    x = abscissa(part.capture)
+    unit = "s" if isinstance(part.capture, Transient) else "Hz"
+    points = plural(x.size, tr("1 point"), tr("%n points"))
+    return f"{points} · {span_words(float(x[0]), float(x[-1]), unit)}"
+
+
+def _capture_state(session: Session) -> StationState:
+    part = session.part
+    if part is None:
+        return StationState(mark="empty", word=tr("none open"), line=tr("open or drop a file"))
+    line = f"{part.name} · {extent_words(part)}"
+    if part.error is not None:
+        return StationState(mark="stop", word=tr("not fitted"), line=line)
+    if part.result is None:
+        return StationState(mark="working", word=tr("fitting"), line=line)
+    mark, word = _quality(part.result)
+    return StationState(mark=mark, word=word, line=line)
+
+
+def _quality(result: JudgedPart) -> tuple[str, str]:
+    """Say how far a fit can be trusted, by its gravest finding."""
+    levels = {line.level for line in lines_of(result)}
+    if "stop" in levels:
+        return "stop", tr("fitted, not to be trusted")
+    if "warn" in levels or not result.fit.describes:
+        return "doubt", tr("fitted, with warnings")
+    return "good", tr("fitted")
+
+
+def _verdict_state(session: Session) -> StationState:
+    part, result = session.part, session.result
+    if part is None:
+        return StationState(mark="empty", word="", line=tr("nothing to judge yet"))
+    if result is None and part.error is None:
+        return StationState(mark="working", word=tr("working"), line=part.name)
+    if result is None or result.verdict is None:
+        reason = tr("no nominal design") if session.nominal is None else tr("no result")
+        return StationState(mark="unknown", word=outcome_words(Outcome.NOT_JUDGED), line=reason)
+    verdict = result.verdict
+    entry = verdict.deciding
+    line = verdict.reason
+    if entry is not None and entry.measured is not None:
+        line = f"{limit_name(entry.limit)} {deviation_words(entry)}"
+    return StationState(
+        mark=mark_of(verdict.outcome), word=outcome_words(verdict.outcome), line=line
+    )
+
+
+STATIONS = (
+    Station(key="nominal", name=QT_TR_NOOP("Nominal"), state=_nominal_state),
+    Station(key="capture", name=QT_TR_NOOP("Capture"), state=_capture_state),
+    Station(key="verdict", name=QT_TR_NOOP("Verdict"), state=_verdict_state),
+)

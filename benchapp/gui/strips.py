@@ -1,0 +1,108 @@
+"""The strips that tell: a message below the job line, work and cancel at the foot."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QProgressBar, QPushButton, QVBoxLayout, QWidget
+
+from benchapp.gui.labels import Elided, muted, text
+from benchapp.gui.marks import Mark
+from benchapp.gui.session import Message
+from benchapp.gui.words import tr
+
+__all__ = ["FootStrip", "MessageStrip"]
+
+_WORDS = {"stop": "stop", "doubt": "warning", "note": "note", "good": "done"}
+
+
+class MessageStrip(QFrame):
+    """One sentence and what to do about it, until it is closed or settled."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("message")
+        row = QHBoxLayout(self)
+        row.setContentsMargins(18, 8, 12, 8)
+        row.setSpacing(12)
+        self._mark = Mark(22)
+        self.words, self.hint = text("", "heading"), muted()
+        for label in (self.words, self.hint):
+            label.setTextInteractionFlags(
+                Qt.TextInteractionFlag.TextSelectableByMouse
+                | Qt.TextInteractionFlag.TextSelectableByKeyboard
+            )
+        column = QVBoxLayout()
+        column.setSpacing(2)
+        column.addWidget(self.words)
+        column.addWidget(self.hint)
+        self.closer = QPushButton(tr("Close"))
+        self.closer.setAccessibleName(tr("Close this message"))
+        self.closer.clicked.connect(self.hide)
+        row.addWidget(self._mark, 0, Qt.AlignmentFlag.AlignTop)
+        row.addLayout(column, 1)
+        row.addWidget(self.closer, 0, Qt.AlignmentFlag.AlignTop)
+        self.hide()
+
+    def tell(self, message: Message | None) -> None:
+        """Show a message; None takes it away."""
+        self.setVisible(message is not None)
+        if message is None:
+            return
+        self._mark.set_mark(message.mark, tr(_WORDS[message.mark]))
+        self.words.setText(message.text)
+        self.hint.setText(message.hint)
+        self.hint.setVisible(bool(message.hint))
+        self.setAccessibleName(f"{tr(_WORDS[message.mark])}: {message.text} {message.hint}")
+
+
+class FootStrip(QFrame):
+    """Where the work comes from at the left; what is being done, and Cancel, at the right.
+
+    Signals
+    -------
+    cancelled()
+        The person wants the work to stop.
+    """
+
+    cancelled = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("strip")
+        row = QHBoxLayout(self)
+        row.setContentsMargins(18, 3, 12, 3)
+        row.setSpacing(12)
+        self.source = Elided("muted")
+        self.doing = muted("", wrap=False)
+        self.bar = QProgressBar()
+        self.bar.setRange(0, 100)
+        self.bar.setTextVisible(False)
+        self.bar.setFixedSize(120, 8)
+        self.canceller = QPushButton(tr("Cancel"))
+        self.canceller.clicked.connect(self.cancelled)
+        row.addWidget(self.source, 1)
+        for widget in (self.doing, self.bar, self.canceller):
+            row.addWidget(widget)
+        self.setFixedHeight(self.canceller.sizeHint().height() + 8)
+        self.show_busy(busy=False)
+
+    def show_sources(self, paths: Sequence[str]) -> None:
+        """Show the names of the files in use; hovering tells where they are."""
+        self.source.setText(" · ".join(Path(path).name for path in paths))
+        self.source.setToolTip("\n".join(paths))
+
+    def show_busy(self, *, busy: bool) -> None:
+        """Show whether something is being done."""
+        for widget in (self.doing, self.bar, self.canceller):
+            widget.setVisible(busy)
+        if busy:
+            self.show_progress(tr("working"), 0.0)
+
+    def show_progress(self, words: str, fraction: float) -> None:
+        """Show what is being done and how much of it is done."""
+        self.doing.setText(words)
+        self.bar.setValue(round(100 * fraction))
+        self.bar.setAccessibleName(words)

@@ -1,0 +1,344 @@
+"""The main window: job line, pages, messages, shortcuts, files in and out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import (
+    QAction,
+    QCloseEvent,
+    QDragEnterEvent,
+    QDropEvent,
+    QGuiApplication,
+    QKeySequence,
+)
+from PySide6.QtWidgets import (
+    QApplication,
+    QFileDialog,
+    QGraphicsView,
+    QLineEdit,
+    QMainWindow,
+    QMenu,
+    QStackedWidget,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from benchapp.gui import theme
+from benchapp.gui.askpage import AskPage, EmptyPage
+from benchapp.gui.capturepage import CapturePage
+from benchapp.gui.jobline import JobLine
+from benchapp.gui.memory import Memory
+from benchapp.gui.nominalpage import NominalPage
+from benchapp.gui.session import Message, Session
+from benchapp.gui.startpage import StartPage, sample_paths
+from benchapp.gui.stations import STATIONS
+from benchapp.gui.strips import FootStrip, MessageStrip
+from benchapp.gui.verdictpage import VerdictPage
+from benchapp.gui.words import tr
+from benchapp.gui.worker import Worker
+
+__all__ = ["MainWindow"]
+
+
+class MainWindow(QMainWindow):
+    """One window for the whole job."""
+
+    def __init__(self, session: Session, worker: Worker, memory: Memory) -> None:
+        super().__init__()
+        self.session, self._worker, self._memory = session, worker, memory
+        self.setWindowTitle("benchapp")
+        self.setAcceptDrops(True)
+        self.setMinimumSize(760, 440)
+        self._pages: dict[str, QWidget] = {}
+        self._key = ""
+        self._build()
+        self._connect()
+        self._add_actions()
+        self.resize(1280, 800)
+        if not memory.geometry.isEmpty():
+            self.restoreGeometry(memory.geometry)
+        self.go("start")
+        self._refresh()
+
+    def _build(self) -> None:
+        self.line = JobLine([station.name for station in STATIONS])
+        self.menu_button = QToolButton()
+        self.menu_button.setText(tr("Menu"))
+        self.menu_button.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
+        self.line.add_at_end(self.menu_button)
+        self.message, self.foot = MessageStrip(), FootStrip()
+        self.stack = QStackedWidget()
+        self.stack.setObjectName("page")
+        centre = QWidget()
+        column = QVBoxLayout(centre)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        for widget, stretch in (
+            (self.line, 0),
+            (self.message, 0),
+            (self.stack, 1),
+            (self.foot, 0),
+        ):
+            column.addWidget(widget, stretch)
+        self.setCentralWidget(centre)
+
+    def _connect(self) -> None:
+        session = self.session
+        self.line.chosen.connect(lambda at: self.go(STATIONS[at].key))
+        self.foot.cancelled.connect(session.cancel)
+        self._worker.busy.connect(lambda busy: self.foot.show_busy(busy=busy))
+        self._worker.progressed.connect(self.foot.show_progress)
+        for signal in (session.nominal_changed, session.parts_changed, session.result_changed):
+            signal.connect(self._refresh)
+        session.told.connect(self.message.tell)
+        session.opened.connect(self._arrive)
+        session.asked.connect(self._ask)
+
+    def _add_actions(self) -> None:
+        session = self.session
+        self._menu = QMenu(self)
+        self.menu_button.setMenu(self._menu)
+        self._act(tr("Open capture or design…"), self.open_dialog, "Ctrl+O")
+        self._recent = self._menu.addMenu(tr("Open again"))
+        self._recent.aboutToShow.connect(self._fill_recent)
+        if len(sample_paths()) == 2:
+            self._act(tr("Open the sample"), lambda: session.open(sample_paths()))
+        self._act(tr("Close this capture"), session.close_part, "Ctrl+W")
+        self._menu.addSeparator()
+        self._act(tr("Undo choice"), session.undo, "Ctrl+Z")
+        self._act(tr("Redo choice"), session.redo, "Ctrl+Shift+Z", "Ctrl+Y")
+        self._act(tr("Fit again"), session.refit, "F5")
+        self._act(tr("Next capture"), session.next_part, "Ctrl+PgDown")
+        self._act(
+            tr("Previous capture"),
+            lambda: session.choose_part(session.position - 1),
+            "Ctrl+PgUp",
+        )
+        self._act(tr("Copy the page as a picture"), self._copy_picture, "Ctrl+Shift+C")
+        self._menu.addSeparator()
+        self._add_themes()
+        self._act(tr("Full screen"), self.toggle_full_screen, "F11")
+        self._menu.addSeparator()
+        self._act(tr("Quit"), self.close, "Ctrl+Q")
+        for number, station in enumerate(STATIONS, start=1):
+            self._act(
+                tr("Go to {name}").format(name=tr(station.name)),
+                lambda station=station: self.go(station.key),
+                f"Ctrl+{number}",
+                listed=False,
+            )
+        self._act(tr("Leave full screen"), self._leave_full_screen, "Esc", listed=False)
+        self._act(tr("Menu"), self.menu_button.showMenu, "F10", listed=False)
+
+    def _act(
+        self, words: str, act: Callable[[], object], *keys: str, listed: bool = True
+    ) -> QAction:
+        action = QAction(words, self)
+        action.setShortcuts([QKeySequence(key) for key in keys])
+        action.triggered.connect(lambda _on=False: act())
+        self.addAction(action)
+        if listed:
+            self._menu.addAction(action)
+        return action
+
+    def _add_themes(self) -> None:
+        colours = self._menu.addMenu(tr("Colours"))
+        choices = (("system", tr("as the desktop")), ("light", tr("light")), ("dark", tr("dark")))
+        self.themes: dict[str, QAction] = {}
+        for choice, words in choices:
+            action = colours.addAction(words)
+            action.setCheckable(True)
+            action.triggered.connect(lambda _on=False, choice=choice: self.wear(choice))
+            self.themes[choice] = action
+        QGuiApplication.styleHints().colorSchemeChanged.connect(self._follow_desktop)
+        self._check_theme()
+
+    def _follow_desktop(self) -> None:
+        if self._memory.theme == "system":
+            self.wear("system")
+
+    def _check_theme(self) -> None:
+        for choice, action in self.themes.items():
+            action.setChecked(choice == self._memory.theme)
+
+    def wear(self, choice: str) -> None:
+        """Wear the colours ``light``, ``dark`` or ``system``, now and at the next start."""
+        self._memory.theme = choice
+        theme.apply(QApplication.instance(), theme.chosen(choice))
+        self._check_theme()
+
+    def page(self, key: str) -> QWidget:
+        """Give a page, made when it is first wanted."""
+        if key not in self._pages:
+            page = getattr(self, f"_make_{key}")()
+            for child in page.findChildren(QLineEdit) + page.findChildren(QGraphicsView):
+                child.setAcceptDrops(False)  # a file dropped here is for the window
+            self._pages[key] = page
+            self.stack.addWidget(page)
+        return self._pages[key]
+
+    def _make_start(self) -> QWidget:
+        page = StartPage(self._memory)
+        page.wants_paths.connect(self.session.open)
+        page.wants_capture.connect(self.open_dialog)
+        page.wants_nominal.connect(self.open_dialog)
+        return page
+
+    def _make_nominal(self) -> QWidget:
+        page = NominalPage(self.session)
+        page.wants_file.connect(self.open_dialog)
+        page.wants_place.connect(self.save_dialog)
+        return page
+
+    def _make_capture(self) -> QWidget:
+        page = CapturePage(self.session, self._memory)
+        page.wants_file.connect(self.open_dialog)
+        return page
+
+    def _make_verdict(self) -> QWidget:
+        page = VerdictPage(self.session)
+        page.wants_capture.connect(self.open_dialog)
+        page.wants_nominal.connect(self.open_dialog)
+        return page
+
+    def _make_no_nominal(self) -> QWidget:
+        actions = [(tr("Open a nominal design…"), self.open_dialog)]
+        words = tr(
+            "A nominal design says what the part should be: its limits, the conditions they hold "
+            "under, and how it is decided."
+        )
+        return EmptyPage(tr("No nominal design is open"), words, actions)
+
+    def _make_no_capture(self) -> QWidget:
+        actions = [(tr("Open a capture…"), self.open_dialog)]
+        words = tr(
+            "Open the sweep or record that your instrument saved, or drop it here. It is never "
+            "changed."
+        )
+        return EmptyPage(tr("No capture is open"), words, actions)
+
+    def _make_ask(self) -> QWidget:
+        return AskPage(self.session, self._memory)
+
+    def go(self, key: str) -> None:
+        """Show a page: a station's, or ``start`` or ``ask``."""
+        self._key = key
+        absent = {"nominal": self.session.nominal, "capture": self.session.part}.get(key, key)
+        page = self.page(f"no_{key}" if absent is None else key)
+        self.stack.setCurrentWidget(page)
+        keys = [station.key for station in STATIONS]
+        self.line.show_chosen(keys.index(key) if key in keys else -1)
+        page.setFocus()
+
+    def _ask(self, reading: object) -> None:
+        self.page("ask").ask(reading)
+        self.go("ask")
+
+    def _arrive(self, path: str) -> None:
+        """Show what was opened, unless the person watches the verdicts."""
+        self._memory.remember(path)
+        if self._key != "verdict":
+            self.go("capture" if self.session.part is not None else "nominal")
+
+    def _refresh(self) -> None:
+        """Bring job line, foot and the page's presence up to date."""
+        session = self.session
+        for button, station in zip(self.line.buttons, STATIONS, strict=True):
+            button.set_state(station.state(session))
+        paths = [session.nominal_path, "" if session.part is None else session.part.path]
+        self.foot.show_sources([path for path in paths if path])
+        if self._key == "capture" and session.part is None and session.nominal is None:
+            self.go("start")
+        elif self._key in ("nominal", "capture"):
+            self.go(self._key)
+
+    def open_dialog(self) -> None:
+        """Let the person choose files to open, without holding up the window."""
+        dialog = QFileDialog(self, tr("Open captures or a nominal design"), self._memory.folder)
+        dialog.setFileMode(QFileDialog.FileMode.ExistingFiles)
+        dialog.setNameFilters(
+            [
+                tr("Captures and designs") + " (*.csv *.txt *.tsv *.dat *.s1p *.s2p *.toml)",
+                tr("Nominal designs") + " (*.toml)",
+                tr("All files") + " (*)",
+            ]
+        )
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        dialog.filesSelected.connect(self.session.open)
+        dialog.open()
+
+    def save_dialog(self, words: str) -> None:
+        """Let the person choose where to save the text of a design."""
+        dialog = QFileDialog(self, tr("Save the nominal design"), self._memory.folder)
+        dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
+        dialog.setNameFilters([tr("Nominal designs") + " (*.toml)"])
+        dialog.setDefaultSuffix("toml")
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        dialog.fileSelected.connect(lambda path: self.save(path, words))
+        dialog.open()
+
+    def save(self, path: str, words: str) -> None:
+        """Save the text of a design and go on with that file."""
+        try:
+            Path(path).write_text(words, encoding="utf-8")
+        except OSError as error:
+            self.session.told.emit(
+                Message(
+                    text=tr("{path} cannot be written: {why}.").format(
+                        path=path, why=error.strerror
+                    ),
+                    hint=tr("Choose another folder; the design is still open here."),
+                )
+            )
+            return
+        self._memory.remember(path)
+        self.session.open_nominal(path)
+
+    def _fill_recent(self) -> None:
+        self._recent.clear()
+        for path in self._memory.recent:
+            action = self._recent.addAction(Path(path).name)
+            action.setToolTip(path)
+            action.triggered.connect(lambda _on=False, path=path: self.session.open([path]))
+        if self._recent.isEmpty():
+            self._recent.addAction(tr("nothing yet")).setEnabled(False)
+
+    def _copy_picture(self) -> None:
+        QGuiApplication.clipboard().setPixmap(self.stack.grab())
+        self.session.told.emit(Message(text=tr("The page is on the clipboard."), mark="good"))
+
+    def toggle_full_screen(self) -> None:
+        """Fill the screen, or leave it; the verdict then stands alone, to be seen from afar."""
+        full = not self.isFullScreen()
+        for widget in (self.line, self.foot):
+            widget.setVisible(not (full and self._key == "verdict"))
+        if full:
+            self.showFullScreen()
+        else:
+            self.showNormal()
+
+    def _leave_full_screen(self) -> None:
+        if self.isFullScreen():
+            self.toggle_full_screen()
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        """Take files."""
+        if any(url.isLocalFile() for url in event.mimeData().urls()):
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        """Open the files that were dropped."""
+        paths = [url.toLocalFile() for url in event.mimeData().urls() if url.isLocalFile()]
+        event.acceptProposedAction()
+        self.session.open(paths)
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Keep the window's place, and end the work."""
+        self._memory.geometry = self.saveGeometry()
+        self._memory.flush()
+        self._worker.close()
+        super().closeEvent(event)

@@ -1,0 +1,140 @@
+"""The one thread that does the window's long work, and the way its results come back.
+
+Jobs are callables ``(progress, cancelled) -> result``. A job belongs to a `subject`; when a newer
+job for the same subject is given, the older one is stopped and its result, should it still come,
+is dropped. All callbacks are called on the thread of the window.
+"""
+
+from __future__ import annotations
+
+import queue
+import threading
+import traceback
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any
+
+from PySide6.QtCore import QObject, Qt, Signal, Slot
+
+from benchapp.errors import BenchError, CancelledError
+
+__all__ = ["Job", "Worker"]
+
+Job = Callable[[Callable[[str, float], None], Callable[[], bool]], Any]
+
+
+def _nothing(_value: Any) -> None:
+    """Take a result and do nothing with it."""
+
+
+@dataclass(slots=True, eq=False)
+class _Task:
+    job: Job
+    subject: str
+    done: Callable[[Any], None]
+    failed: Callable[[BenchError], None]
+    stop: threading.Event = field(default_factory=threading.Event)
+
+
+class Worker(QObject):
+    """Does jobs one after the other on a daemon thread of its own.
+
+    Signals
+    -------
+    progressed(text, fraction)
+        What is being done, and how much of it is done (0 to 1).
+    busy(bool)
+        Whether there is anything to do.
+    """
+
+    progressed = Signal(str, float)
+    busy = Signal(bool)
+    _reported = Signal(object, str, object)
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._tasks: queue.SimpleQueue[_Task | None] = queue.SimpleQueue()
+        self._latest: dict[str, _Task] = {}
+        self._reported.connect(self._deliver, Qt.ConnectionType.QueuedConnection)
+        self._thread = threading.Thread(target=self._work, name="benchapp-work", daemon=True)
+        self._thread.start()
+
+    @property
+    def is_busy(self) -> bool:
+        """Whether a job is waiting or being done."""
+        return bool(self._latest)
+
+    def submit(
+        self,
+        subject: str,
+        job: Job,
+        done: Callable[[Any], None],
+        failed: Callable[[BenchError], None] = _nothing,
+    ) -> None:
+        """Do ``job``, then call ``done`` with its result or ``failed`` with its error."""
+        self._stop(subject)
+        task = _Task(job, subject, done, failed)
+        self._latest[subject] = task
+        self._tasks.put(task)
+        self.busy.emit(True)
+
+    def cancel(self) -> None:
+        """Stop everything that is waiting or being done; nothing is reported for it."""
+        for subject in tuple(self._latest):
+            self._stop(subject)
+        self.busy.emit(False)
+
+    def close(self) -> None:
+        """Stop everything and end the thread."""
+        self.cancel()
+        self._tasks.put(None)
+        self._thread.join(timeout=5.0)
+
+    def _stop(self, subject: str) -> None:
+        task = self._latest.pop(subject, None)
+        if task is not None:
+            task.stop.set()
+
+    def _work(self) -> None:
+        while (task := self._tasks.get()) is not None:
+            if not task.stop.is_set():
+                self._do(task)
+
+    def _do(self, task: _Task) -> None:
+        def progress(text: str, fraction: float) -> None:
+            self._reported.emit(task, "progress", (text, fraction))
+
+        try:
+            result = task.job(progress, task.stop.is_set)
+        except CancelledError:
+            self._reported.emit(task, "cancelled", None)
+        except BenchError as error:
+            self._reported.emit(task, "failed", error)
+        except Exception as cause:  # noqa: BLE001 - one of the two places: the window must go on
+            self._reported.emit(task, "failed", _unexpected(cause))
+        else:
+            self._reported.emit(task, "done", result)
+
+    @Slot(object, str, object)
+    def _deliver(self, task: _Task, kind: str, value: Any) -> None:
+        if self._latest.get(task.subject) is not task:
+            return
+        if kind == "progress":
+            self.progressed.emit(*value)
+            return
+        del self._latest[task.subject]
+        if kind == "done":
+            task.done(value)
+        elif kind == "failed":
+            task.failed(value)
+        if not self._latest:
+            self.busy.emit(False)
+
+
+def _unexpected(cause: Exception) -> BenchError:
+    """Turn a fault of the program into a sentence; the details go along for a report."""
+    return BenchError(
+        f"the program: must not fail here, but it did ({type(cause).__name__}: {cause}).",
+        hint="Your files are untouched. Try again, and report this sentence with the file.",
+        details="".join(traceback.format_exception(cause)),
+    )
