@@ -267,7 +267,7 @@ class _Region:
         q_low, q_high = self._ratio(p)
         low = np.fmax(np.fmax(self.x[0], p / self.b[1]), self.r[0] / q_high)
         high = np.fmin(np.fmin(self.x[1], p / self.b[0]), self.r[1] / q_low)
-        good = low <= high * (1 + _ROUNDING)
+        good = (low <= high * (1 + _ROUNDING)) & (q_low <= q_high * (1 + _ROUNDING))
         return np.where(good, low, np.nan), np.where(good, np.fmax(high, low), np.nan)
 
     def resistances(self, p: FloatArray, x: FloatArray) -> _Span:
@@ -297,7 +297,6 @@ class _Region:
             yield 0.5
             yield from (1 / (1 + (r / x) ** 2) for x in self.x for r in self.r)
             yield from ((1 + np.sqrt(1 + (2 * b * r) ** 2)) / 2 for b in self.b for r in self.r)
-            yield from (1 / (1 + q**2) for q in self.q)
             for s in self.s:
                 yield from _tank_roots(s**2)
         for s in self.s:
@@ -331,5 +330,5 @@ def _resonance_places(circuit: str, e: float) -> Iterator[float]:
 
 
 def _place_of_ratio(circuit: str, q: FloatArray) -> FloatArray:
-    """Where |Z| is extreme along constant R / X and C in the straight circuits."""
+    """Where |Z| is extreme along constant R / X, with L constant in a tank, else with C."""
     return 1 + 1 / q**2 if circuit == "parallel-rlc" else 1 / (1 + q**2)

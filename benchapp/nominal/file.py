@@ -141,11 +141,12 @@ class _Document:
         for key in data:
             if key in known:
                 continue
-            near = difflib.get_close_matches(key, known, n=1)
-            hint = f"Did you mean {near[0]}?" if near else "Remove it, or check its spelling."
             inside = f"[{'.'.join(path)}]" if path else "the design"
             raise self.refusal(
-                (*path, key), f"be a known key of {inside}: {', '.join(known)}", repr(key), hint
+                (*path, key),
+                f"be a known key of {inside}: {', '.join(known)}",
+                repr(key),
+                _near(key, known),
             )
 
     def text(self, data: Mapping[str, Any], path: _Path, default: str | None = None) -> str:
@@ -246,8 +247,9 @@ def _design(
 
 
 def _near(word: str, known: Sequence[str]) -> str:
-    near = difflib.get_close_matches(word, known, n=1)
-    return f"Did you mean {near[0]}?" if near else "Choose one of them."
+    folded = {name.casefold(): name for name in known}
+    near = difflib.get_close_matches(word.casefold(), folded, n=1)
+    return f"Did you mean {folded[near[0]]}?" if near else "Check its spelling."
 
 
 def _conditions(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from benchapp.capture import Capture, Transient
 from benchapp.fit import Fit, quantity
@@ -117,9 +117,15 @@ def judge(nominal: Nominal, fit: Fit, capture: Capture) -> Verdict:
     )
     found = {entry.outcome for entry in entries}
     outcome = next((each for each in _GRAVEST_FIRST if each in found), Outcome.NOT_JUDGED)
-    reasons = dict.fromkeys(entry.reason for entry in entries if entry.outcome == outcome)
-    reason = "; ".join(reasons) if entries else "the design has no limits"
-    return Verdict(outcome=outcome, limits=entries, reason=reason)
+    verdict = Verdict(outcome=outcome, limits=entries, reason="the design has no limits")
+    return replace(verdict, reason=_summary(verdict)) if entries else verdict
+
+
+def _summary(verdict: Verdict) -> str:
+    if verdict.outcome is Outcome.NOT_JUDGED or verdict.deciding is None:
+        reasons = (each.reason for each in verdict.limits if each.outcome is Outcome.NOT_JUDGED)
+        return "; ".join(dict.fromkeys(reasons))
+    return verdict.deciding.reason
 
 
 def _obstacle(fit: Fit, conditions: StatedConditions) -> str:
