@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from benchapp.readers.notes import Notes
 
-__all__ = ["Run", "arrange"]
+__all__ = ["Run", "arrange", "take"]
 
 _AGREEMENT = 0.1
 _MOST_FOR_STRAYS = 100_000
@@ -19,15 +20,15 @@ _SHORTEST_RUN = 3
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Run:
-    """One sweep: axis (N,) strictly rising, values (N, K), and the line of each point."""
+    """Rows of one sweep: axis (N,), values (N, K), and the line of each row."""
 
     axis: NDArray[np.float64]
-    values: NDArray[np.complex128]
+    values: NDArray[Any]
     lines: NDArray[np.int64]
     label: str = ""
 
 
-def arrange(run: Run, notes: Notes) -> list[Run]:
+def arrange(run: Run, notes: Notes, *, subject: str = "frequency") -> list[Run]:
     """Split rows at restarts and turning points and put each part in rising order.
 
     Points that are not finite or not above zero are set aside, so are strays from the order and
@@ -38,24 +39,26 @@ def arrange(run: Run, notes: Notes) -> list[Run]:
     run : Run
         Rows in the file's order.
     notes : Notes
+    subject : {'frequency', 'time'}
+        A frequency must be above zero.
 
     Returns
     -------
     list of Run
         Empty when no point is usable.
     """
-    run = _usable(run, notes)
+    run = _usable(run, notes, subject)
     if run.axis.size < 2:
         return [run] if run.axis.size else []
     step = np.diff(run.axis)
     if not (np.all(step >= 0) or np.all(step <= 0)):
-        run = _without_strays(run, notes)
+        run = _without_strays(run, notes, subject)
     parts = _parts(run.axis)
     if len(parts) > 1 and min(map(len, parts)) < _SHORTEST_RUN and len(parts) * 4 > run.axis.size:
-        notes.assume("order", "sorted", "the rows follow no order of frequency", 0.5)
+        notes.assume("order", "sorted", f"the rows follow no order of {subject}", 0.5)
         parts = [np.argsort(run.axis, kind="stable")]
     if len(parts) > 1:
-        found = f"the frequency starts again or turns round {len(parts) - 1} times"
+        found = f"the {subject} starts again or turns round {len(parts) - 1} times"
         notes.assume("sweeps", str(len(parts)), found, 0.9)
     return [
         part
@@ -64,7 +67,8 @@ def arrange(run: Run, notes: Notes) -> list[Run]:
     ]
 
 
-def _take(run: Run, rows: NDArray[np.int64] | NDArray[np.bool_], label: str | None = None) -> Run:
+def take(run: Run, rows: NDArray[np.int64] | NDArray[np.bool_], label: str | None = None) -> Run:
+    """Give some rows of a run, in the order of ``rows``."""
     return Run(
         axis=run.axis[rows],
         values=run.values[rows],
@@ -73,19 +77,19 @@ def _take(run: Run, rows: NDArray[np.int64] | NDArray[np.bool_], label: str | No
     )
 
 
-def _usable(run: Run, notes: Notes) -> Run:
+def _usable(run: Run, notes: Notes, subject: str) -> Run:
     finite = np.isfinite(run.axis) & np.all(np.isfinite(run.values), axis=1)
-    positive = run.axis > 0
+    positive = (run.axis > 0) | (subject != "frequency")
     for line in run.lines[~finite]:
         notes.drop(line, "a value is missing or no number")
     for line, value in zip(
         run.lines[finite & ~positive], run.axis[finite & ~positive], strict=True
     ):
         notes.drop(line, f"the frequency is not above zero ({value:g})")
-    return _take(run, finite & positive)
+    return take(run, finite & positive)
 
 
-def _without_strays(run: Run, notes: Notes) -> Run:
+def _without_strays(run: Run, notes: Notes, subject: str) -> Run:
     if run.axis.size > _MOST_FOR_STRAYS or run.axis.size < 5:
         return run
     kept = max((_longest_rise(run.axis), _longest_rise(-run.axis)), key=len)
@@ -96,8 +100,8 @@ def _without_strays(run: Run, notes: Notes) -> Run:
     if strays.size > max(2, run.axis.size // 20) or together:
         return run
     for row in strays:
-        notes.drop(run.lines[row], f"the frequency is out of order ({run.axis[row]:g} Hz)")
-    return _take(run, kept)
+        notes.drop(run.lines[row], f"the {subject} is out of order ({run.axis[row]:g})")
+    return take(run, kept)
 
 
 def _longest_rise(axis: NDArray[np.float64]) -> NDArray[np.int64]:
@@ -141,9 +145,9 @@ def _rising(run: Run, rows: NDArray[np.int64], number: int, notes: Notes) -> Run
     if falling:
         rows = rows[::-1]
         if not number:
-            notes.assume("order", "falling", "each frequency lies below the one before", 1.0)
+            notes.assume("order", "falling", "each row lies below the one before", 1.0)
     label = f"sweep {number}{', falling' if falling else ''}" if number else run.label
-    part = _take(run, rows, " ".join(filter(None, (run.label, label))) if number else run.label)
+    part = take(run, rows, " ".join(filter(None, (run.label, label))) if number else run.label)
     return part if np.all(np.diff(part.axis) > 0) else _without_repeats(part, notes)
 
 
@@ -161,18 +165,18 @@ def _without_repeats(run: Run, notes: Notes) -> Run:
             notes.drop(line, "the row repeats the one before it")
         if spread > _AGREEMENT * np.abs(mean).max():
             for line in run.lines[start:stop]:
-                notes.drop(line, f"{run.axis[start]:g} Hz stands twice with different values")
+                notes.drop(line, f"{run.axis[start]:g} stands twice with different values")
             continue
         averaged += spread > 0
         axis.append(run.axis[start])
         values.append(mean)
         lines.append(run.lines[start])
     if averaged:
-        seen = f"{averaged} frequencies stand more than once with nearly the same values"
-        notes.assume("repeated frequencies", "averaged", seen, 0.8)
+        seen = f"{averaged} of them stand more than once with nearly the same values"
+        notes.assume("repeated rows", "averaged", seen, 0.8)
     return Run(
         axis=np.array(axis, dtype=np.float64),
-        values=np.array(values, dtype=np.complex128).reshape(len(axis), run.values.shape[1]),
+        values=np.array(values, dtype=run.values.dtype).reshape(len(axis), run.values.shape[1]),
         lines=np.array(lines, dtype=np.int64),
         label=run.label,
     )

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from benchapp.errors import ReadError
 from benchapp.readers.notes import Notes
-from benchapp.readers.number import Marks, proves, read_cell
+from benchapp.readers.number import Marks, proves, read_cell, read_plain
 
 __all__ = ["Dialect", "bare", "detect", "is_comment", "split"]
 
@@ -20,7 +19,7 @@ _COMMENTS = ("!", "#", "%", "//", "*")
 _RUN_TOGETHER = re.compile(r"[+-]\d\.\d+E[+-]\d{2}|,?[+-]?\d+(?![\d.])")
 _SEPARATOR_LINE = re.compile(r"\s*sep=(.)\s*", re.IGNORECASE)
 _QUOTED = re.compile(r'\s*"((?:[^"]|"")*)"\s*')
-_SAMPLED = 3000
+_SAMPLED = 400
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +96,7 @@ def detect(lines: Sequence[str], notes: Notes, where: str) -> Dialect:
     best = max(scores, key=lambda dialect: (scores[dialect], dialect.delimiter == "\t"))
     other = Dialect(best.delimiter, Marks("," if best.marks.decimal == "." else "."))
     if scores.get(other) == scores[best] and len(decimals) > 1:
-        best = _settled(sample, best, other, notes)
+        best = _settled(sample, best, notes)
     return best
 
 
@@ -134,19 +133,21 @@ def _sample(lines: Sequence[str]) -> list[str]:
 
 def _score(lines: Iterable[str], delimiter: str, decimal: str) -> float:
     marks = Marks(decimal)
-    by_width: Counter[int] = Counter()
+    by_width: dict[int, float] = {}
     for line in lines:
-        if delimiter != " " and delimiter != "+" and delimiter not in line:
+        if delimiter in ",;\t|" and delimiter not in line:
             continue
-        kinds = [read_cell(cell, marks).kind for cell in split(line, delimiter)]
-        numbers = sum(kind in "NU" for kind in kinds)
-        filled = sum(kind in "NUT" for kind in kinds)
-        if numbers:
-            by_width[len(kinds)] += numbers * numbers / filled
+        texts = split(line, delimiter)
+        score = float(len(texts))
+        if read_plain(texts, marks) is None:
+            kinds = [read_cell(text, marks).kind for text in texts]
+            numbers = sum(kind in "NU" for kind in kinds)
+            score = numbers * numbers / max(sum(kind in "NUT" for kind in kinds), 1)
+        by_width[len(texts)] = by_width.get(len(texts), 0.0) + score
     return max(by_width.values(), default=0.0)
 
 
-def _settled(sample: list[str], best: Dialect, other: Dialect, notes: Notes) -> Dialect:
+def _settled(sample: list[str], best: Dialect, notes: Notes) -> Dialect:
     """Choose between decimal point and comma where both read the same cells as numbers."""
     cells = [cell for line in sample for cell in split(line, best.delimiter)]
     comma = any(proves(cell, ",") for cell in cells)

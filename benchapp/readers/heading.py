@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import math
 import re
 import unicodedata
 from dataclasses import dataclass, replace
 from functools import cache
+from math import pi
 
 from benchapp.errors import QuantityError
 from benchapp.readers.vocabulary import DIMENSIONS, WORDS
@@ -15,13 +15,13 @@ from benchapp.units import canonical_unit
 __all__ = ["Meaning", "is_units_row", "meaning_of", "normal", "unit_of"]
 
 _ANGLES = {
-    "deg": math.pi / 180,
-    "degree": math.pi / 180,
-    "degrees": math.pi / 180,
-    "degs": math.pi / 180,
-    "°": math.pi / 180,
-    "grad": math.pi / 180,
-    "度": math.pi / 180,
+    "deg": pi / 180,
+    "degree": pi / 180,
+    "degrees": pi / 180,
+    "degs": pi / 180,
+    "°": pi / 180,
+    "grad": pi / 180,
+    "度": pi / 180,
     "rad": 1.0,
     "radian": 1.0,
     "radians": 1.0,
@@ -51,7 +51,8 @@ _TAILS = (
     re.compile(r"^(.+?)\.(\S+)$"),
 )
 _SCATTER = re.compile(
-    r"^(?P<before>[a-z ]*?) ?s ?(?P<row>[1-4]) ?(?P<column>[1-4])(?: (?P<after>[a-z ]+))?$"
+    r"(?P<before>[a-z ]*?) ?[sn] ?(?P<row>[1-4]) ?(?P<column>[1-4])(?P<xy>[xy]?)"
+    r"(?: (?P<after>[a-z ]+))?"
 )
 _PARTS = {
     "re": "re",
@@ -81,17 +82,29 @@ _PARTS = {
     "": "",
 }
 _CHANNEL = re.compile(
-    r"^(?:ch|chan|channel|kanal|canal|voie|canale|通道)? ?([1-8a-d])(?: (?:voltage|volt|v|signal|waveform))?$"
+    r"(?:(?:ch|chan|channel|kanal|canal|voie|canale|trace|通道|input) ?([1-8a-d])|([1-8]))"
+    r"(?: (voltage|volt|volts|v|signal|waveform|data|counts?|adc|raw|spannung|current|math))?"
 )
+_CHANNEL_ROLES = {
+    **dict.fromkeys(("count", "counts", "adc", "raw"), "counts"),
+    "current": "current",
+}
+_MATH = re.compile(r"math ?([1-8]?)(?: .*)?")
+_AT = re.compile(
+    r"(.+?)\s*(?:@|\bat\b|\bbei\b|\bfor\b)\s*(.+?)\s*([(\[][^()\[\]]*[)\]])?", re.IGNORECASE
+)
+_AT_BRACKET = re.compile(r"(.+?)\s*[(\[]\s*([+-]?\d[\d.,]*\s*[^\W\d_]+)\s*[)\]]\s*(.*)")
+_NUMBERED = re.compile(r"(.*?[^\W\d])[ _.#]*(\d{1,2})(\s*[(\[].*)?")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Meaning:
     """What a column holds.
 
-    ``factor`` times the number in the file is the value in SI units (radian for angles);
-    ``stated`` tells whether the unit stands in the file. ``part`` is re, im, mag, db or phase of an
-    S-parameter, whose name is then the role.
+    ``factor`` times the number in the file is the value in SI units (radian for angles, a plain
+    ratio for percent); ``stated`` tells whether a unit stands in the file, ``unit`` is ``?`` where
+    it does not fit. ``part`` is re, im, mag, db or phase of an S-parameter, whose name is then
+    the role. ``variant`` tells apart columns of one role, such as ``1 V`` of ``Ls @ 1 V``.
     """
 
     role: str = ""
@@ -100,6 +113,7 @@ class Meaning:
     stated: bool = False
     part: str = ""
     channel: str = ""
+    variant: str = ""
 
 
 @cache
@@ -126,7 +140,7 @@ def unit_of(text: str) -> tuple[float, str] | None:
         return (0.01, "") if small == "%" else (1.0, _RATIOS[small])
     if small in {"rad/s", "1/s", "s-1", "rad/sec"}:
         return 1.0, "rad/s"
-    if small in {"mhz"}:
+    if small == "mhz":
         return 1e6, "Hz"
     try:
         factor, unit = canonical_unit(tidy)
@@ -142,6 +156,7 @@ def is_units_row(cells: tuple[str, ...]) -> bool:
     return bool(known) and len(known) * 2 > len(filled) and all(len(cell) <= 10 for cell in filled)
 
 
+@cache
 def meaning_of(heading: str, unit: str = "") -> Meaning:
     """Find what a heading means.
 
@@ -155,32 +170,45 @@ def meaning_of(heading: str, unit: str = "") -> Meaning:
     Returns
     -------
     Meaning
-        Without a role where the heading is not known; with the unit ``?`` where the unit does not
-        fit the quantity.
+        Without a role where the heading is not known.
     """
-    found = _with_tail(heading) or _named(heading)
+    heading = heading.strip().strip('"').strip()
+    found = _with_tail(heading) or _named(heading) or _of_variant(heading) or Meaning()
     if found.role and not found.stated and unit and unit_of(unit) is not None:
         found = _in_unit(found, unit) or replace(found, unit="?")
-    if heading.lstrip().startswith(("-", "\u2212")) and found.role:
+    if heading.startswith(("-", "\u2212")) and found.role:
         found = replace(found, factor=-found.factor)
     return found
+
+
+def _of_variant(heading: str) -> Meaning | None:
+    """Part the condition or the running number from a heading that has one."""
+    for pattern, with_tail in ((_AT, True), (_AT_BRACKET, True), (_NUMBERED, False)):
+        match = pattern.fullmatch(heading)
+        if match is None:
+            continue
+        name = f"{match[1]} {match[3] or ''}".strip()
+        found = _with_tail(name) or _named(name)
+        if found and (with_tail or not found.channel):
+            return replace(found, variant=match[2].strip())
+    return None
 
 
 def _with_tail(heading: str) -> Meaning | None:
     """Part a unit from the end of a heading, in every usual way of writing it."""
     for pattern in (_BRACKETS, *_TAILS):
-        match = pattern.match(heading.strip())
+        match = pattern.match(heading)
         if match is None or unit_of(match[2]) is None or match[2] == "R":
             continue
         found = _named(match[1])
-        if found.role:
-            fitting = _in_unit(found, match[2])
-            if fitting is not None or pattern is _BRACKETS:
-                return fitting or replace(found, unit="?")
+        fitting = found and _in_unit(found, match[2])
+        if found and (fitting or pattern is _BRACKETS):
+            return fitting or replace(found, unit="?")
     return None
 
 
 def _in_unit(found: Meaning, text: str) -> Meaning | None:
+    """Give the meaning in a unit; None where the unit does not fit the quantity."""
     known = unit_of(text)
     if known is None:
         return found
@@ -193,24 +221,28 @@ def _in_unit(found: Meaning, text: str) -> Meaning | None:
         return None
     if unit == "dB":
         part = "db"
-    elif unit == "rad" and role not in {"theta", "phi"}:
+    elif unit == "rad" and expected != "rad":
         part = "phase"
-    return Meaning(role, unit, factor, True, part, found.channel)
+    return replace(found, role=role, unit=unit, factor=factor, stated=True, part=part)
 
 
-def _named(name: str) -> Meaning:
+def _named(name: str) -> Meaning | None:
     plain = normal(name)
     role = WORDS.get(plain)
     if role is not None:
         return Meaning(role=role)
-    scatter = _SCATTER.match(plain)
+    scatter = _SCATTER.fullmatch(plain)
     if scatter:
-        before, after = (scatter["before"] or "").strip(), (scatter["after"] or "").strip()
-        parts = [_PARTS.get(word) for word in (before, after)]
+        words = [(scatter[key] or "").strip() for key in ("before", "after")]
+        parts = [_PARTS.get(word) for word in words]
+        part = {"x": "re", "y": "im"}.get(scatter["xy"], next(filter(None, parts), ""))
         if None not in parts:
-            name = f"S{scatter['row']}{scatter['column']}"
-            return Meaning(role=name, part=next(filter(None, parts), ""))
-    channel = _CHANNEL.match(plain)
-    if channel and len(plain) > 1:
-        return Meaning(role="voltage", channel=f"CH{channel[1].upper()}")
-    return Meaning()
+            return Meaning(role=f"S{scatter['row']}{scatter['column']}", part=part)
+    channel = _CHANNEL.fullmatch(plain)
+    if channel:
+        role = _CHANNEL_ROLES.get(channel[3] or "", "voltage")
+        return Meaning(role=role, channel=f"CH{(channel[1] or channel[2]).upper()}")
+    math = _MATH.fullmatch(plain)
+    if math:
+        return Meaning(role="voltage", channel=f"MATH{math[1]}")
+    return None

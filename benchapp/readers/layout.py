@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,22 +13,23 @@ from numpy.typing import NDArray
 from benchapp.errors import ReadError
 from benchapp.readers.dialect import Dialect, bare, detect, is_comment, split
 from benchapp.readers.document import Document
-from benchapp.readers.heading import is_units_row
+from benchapp.readers.heading import is_units_row, meaning_of
 from benchapp.readers.notes import Notes
-from benchapp.readers.number import Cell, proves, read_cell
+from benchapp.readers.number import Marks, proves, read_cell, read_plain
 
-__all__ = ["Layout", "Table", "lay_out"]
+__all__ = ["Layout", "Table", "facts_of", "lay_out"]
 
-_NUMERIC = "NU"
-_PAIR = re.compile(r"\s*([^:=]{1,60}?)\s*[:=]\s*(.*?)\s*")
 _TITLE = re.compile(
-    r"(?:\[?(?:sweep|segment|trace|run|block|measurement|data ?set|begin|var)\b[\s#:=_-]*\w{0,12}\]?)$",
+    r"[\[<(=\-*\s]*(?:sweep|segment|trace|run|block|measurement|data ?set|begin|messung|mesure|"
+    r"balayage|barrido|scansione|扫描)\b[\s#:=_.-]*[\w ]{0,16}[\])>=\-*\s]*",
     re.IGNORECASE,
 )
-_LONGEST = 100_000
+_PAIR = re.compile(r"\s*([^:=]{1,60}?)\s*[:=]\s*(.*?)\s*")
+_LONGEST = 200_000
 _MANY_LINES = 3
-_ABOVE = 8
+_ABOVE = 12
 _MOST_FACTS = 2000
+_FEW = 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,6 +47,11 @@ class Table:
     lines: NDArray[np.int64]
     title: str = ""
 
+    @property
+    def width(self) -> int:
+        """How many columns there are."""
+        return int(self.values.shape[1])
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Layout:
@@ -54,18 +60,21 @@ class Layout:
     dialect: Dialect
     tables: tuple[Table, ...]
     facts: dict[str, str] = field(default_factory=dict)
-    comments: tuple[str, ...] = ()
 
 
 @dataclass(slots=True)
 class _Row:
+    """One line with numbers: its cells, their kinds (one letter each) and values."""
+
     line: int
     texts: list[str]
-    cells: list[Cell]
+    kinds: str
+    values: list[float]
+    units: list[str]
 
     @property
     def numbers(self) -> int:
-        return sum(cell.kind in _NUMERIC for cell in self.cells)
+        return self.kinds.count("N") + self.kinds.count("U")
 
 
 @dataclass(slots=True)
@@ -105,12 +114,21 @@ def lay_out(document: Document, notes: Notes) -> Layout:
     main = max(blocks, key=lambda block: block.weight)
     chosen = [block for block in blocks if block is main or _is_like(block, main)]
     _refuse_mixed_marks(chosen, dialect, where)
+    facts: dict[str, str] = {}
     tables: list[Table] = []
     for block in chosen:
         _note_misfits(block, document, notes)
-        tables.append(_table(block, document.lines, dialect, tables[-1] if tables else None))
+        table = _table(block, document.lines, dialect)
+        table, beside = _without_prefixes(table)
+        facts |= beside
+        tables.append(_inheriting(table, tables))
+    inside = {row.line for block in chosen for row in block.rows}
+    outside = [
+        "" if number in inside else line
+        for number, line in enumerate(document.lines[:_MOST_FACTS], start=1)
+    ]
     return Layout(
-        dialect=dialect, tables=tuple(tables), facts=_facts(document.lines, chosen, dialect)
+        dialect=dialect, tables=tuple(tables), facts=facts_of(outside, dialect.delimiter) | facts
     )
 
 
@@ -132,47 +150,66 @@ def _blocks(lines: Sequence[str], dialect: Dialect) -> list[_Block]:
             blocks[-1].loose += pending
             blocks[-1].rows.append(row)
         pending = []
+    if blocks:
+        blocks[-1].loose += pending
     return blocks
 
 
 def _row(number: int, line: str, dialect: Dialect) -> _Row | None:
     texts = split(line[:_LONGEST], dialect.delimiter)
+    plain = read_plain(texts, dialect.marks)
+    if plain is not None:
+        return _Row(number, texts, "N" * len(texts), plain, [])
     cells = [read_cell(text, dialect.marks) for text in texts]
-    numbers = sum(cell.kind in _NUMERIC for cell in cells)
-    filled = sum(cell.kind in "NUT" for cell in cells)
-    marked = sum(cell.kind == "S" for cell in cells)
-    if 2 * numbers < filled or not (numbers or marked > 1):
+    kinds = "".join(cell.kind for cell in cells)
+    numbers = kinds.count("N") + kinds.count("U")
+    filled = numbers + kinds.count("T")
+    if 2 * numbers < filled or not (numbers or kinds.count("S") > 1):
         return None
-    return _Row(line=number, texts=texts, cells=cells)
+    units = [cell.unit for cell in cells] if "U" in kinds else []
+    return _Row(number, texts, kinds, [cell.value for cell in cells], units)
 
 
 def _divides(texts: list[str], row: _Row, dialect: Dialect) -> bool:
     """Tell whether the lines between two rows part them: a heading, a title, or many lines."""
     plain = [text for text in texts if not is_comment(text)]
-    return len(plain) >= _MANY_LINES or any(
-        _TITLE.match(bare(text)) or _is_heading(_cells_of(text, len(row.texts), dialect))
-        for text in texts
-    )
+    if len(plain) >= _MANY_LINES or any(_TITLE.fullmatch(bare(text)) for text in texts):
+        return True
+    candidates = (_cells_of(text, len(row.texts), dialect) for text in texts)
+    return any(cells is not None and _is_known_heading(cells) for cells in candidates)
 
 
-def _is_heading(cells: list[str] | None) -> bool:
-    if cells is None or len(cells) < 2:
-        return False
+def _is_heading(cells: Sequence[str]) -> bool:
     named = [cell for cell in cells if re.search(r"[^\W\d_]|[|°Ω]", cell)]
-    return 2 * len(named) > len(cells) and len(named) >= 2
+    return 2 * len(named) > len(cells)
+
+
+def _is_known_heading(cells: Sequence[str]) -> bool:
+    known = sum(bool(meaning_of(cell).role) for cell in cells if not cell.isdigit())
+    return _is_heading(cells) and 2 * known >= len(cells)
 
 
 def _cells_of(line: str, width: int, dialect: Dialect) -> list[str] | None:
     """Part a heading line so that it has ``width`` cells; None where that cannot be done."""
     text = bare(line) if is_comment(line) else line
-    for delimiter in dict.fromkeys([dialect.delimiter, ",", ";", "\t", "|", " "]):
-        cells = split(text, delimiter)
-        while len(cells) > width and not cells[-1]:
-            cells.pop()
-        if len(cells) == width:
+    own = _fitted(split(text, dialect.delimiter), width)
+    if own is not None:
+        return own
+    for delimiter in (",", ";", "\t", "|", "  ", " "):
+        pieces = re.split(r"\s{2,}", text.strip()) if delimiter == "  " else split(text, delimiter)
+        cells = _fitted(pieces, width)
+        if cells is not None and _is_known_heading(cells):
             return cells
-        if len(cells) == 2 * width and all(cells):
-            return [f"{cells[at]} ({cells[at + 1]})" for at in range(0, 2 * width, 2)]
+    return None
+
+
+def _fitted(cells: list[str], width: int) -> list[str] | None:
+    while len(cells) > width and not cells[-1]:
+        cells = cells[:-1]
+    if len(cells) == width:
+        return cells
+    if width > 1 and len(cells) == 2 * width and all(cells):
+        return [f"{cells[at]} ({cells[at + 1]})" for at in range(0, 2 * width, 2)]
     return None
 
 
@@ -186,7 +223,7 @@ def _merged(blocks: list[_Block]) -> list[_Block]:
         elif block.width == last.width:
             last.rows += block.rows
             last.loose += block.loose
-        elif len(block.rows) <= 2 < len(last.rows):
+        elif len(block.rows) <= _FEW < len(last.rows):
             last.odd += block.rows
         else:
             merged.append(block)
@@ -195,18 +232,18 @@ def _merged(blocks: list[_Block]) -> list[_Block]:
 
 def _is_like(block: _Block, main: _Block) -> bool:
     """Tell whether a block is another table of the same file rather than preamble or footer."""
-    if block.width == main.width:
-        return _majority(block)[0] == _majority(main)[0] or len(block.rows) >= 3
-    return len(block.rows) >= 3 and block.width > 1 and "T" not in _majority(block)
+    own, wanted = _majority(block), _majority(main)
+    if block.width == main.width and own[0] == wanted[0]:
+        return True
+    return len(block.rows) > _FEW and block.width > 1 and own.startswith(("N", "U"))
 
 
 def _majority(block: _Block) -> str:
     """Give the usual kind of cell in each column: a number wherever numbers are not rare."""
     kinds = []
     for column in range(block.width):
-        counts = Counter(row.cells[column].kind for row in block.rows)
-        numeric = counts["N"] + counts["U"]
-        if numeric >= max(counts["T"], 1):
+        counts = Counter(row.kinds[column] for row in block.rows)
+        if counts["N"] + counts["U"] >= max(counts["T"], 1):
             kinds.append("U" if counts["U"] > counts["N"] else "N")
         else:
             kinds.append(max(counts, key=lambda kind: counts[kind]))
@@ -219,8 +256,9 @@ def _refuse_mixed_marks(blocks: list[_Block], dialect: Dialect, where: str) -> N
         wrong = [
             (row.line, text)
             for row in block.rows
-            for text, cell in zip(row.texts, row.cells, strict=True)
-            if cell.kind == "T" and proves(text, other)
+            if "T" in row.kinds
+            for text, kind in zip(row.texts, row.kinds, strict=True)
+            if kind == "T" and proves(text, other)
         ]
         if len({line for line, _ in wrong}) > max(1, len(block.rows) // 50):
             line, text = wrong[0]
@@ -232,30 +270,41 @@ def _refuse_mixed_marks(blocks: list[_Block], dialect: Dialect, where: str) -> N
 
 
 def _note_misfits(block: _Block, document: Document, notes: Notes) -> None:
+    """Part rows that do not belong from a block: of another width, text, remarks at its ends."""
     for row in block.odd:
         last = row.line == len(document.lines) and len(row.texts) < block.width
         cut = "the last row is cut short: " if last else ""
         notes.drop(row.line, f"{cut}{len(row.texts)} cells where the table has {block.width}")
     for line in block.loose:
-        if not is_comment(document.lines[line - 1]):
-            notes.drop(line, "a line of text among the rows")
-
-
-def _table(block: _Block, lines: Sequence[str], dialect: Dialect, before: Table | None) -> Table:
+        text = document.lines[line - 1]
+        if not is_comment(text) and line < block.rows[-1].line:
+            notes.drop(line, f"text among the rows ({text.strip()[:30]})")
     majority = _majority(block)
-    width = block.width
+    while len(block.rows) > 1 and _mismatched(block.rows[0], majority):
+        block.rows.pop(0)
+    while len(block.rows) > 1 and _mismatched(block.rows[-1], majority):
+        row = block.rows.pop()
+        notes.drop(row.line, f"text after the rows ({row.texts[0][:30]})")
+
+
+def _mismatched(row: _Row, majority: str) -> bool:
+    return row.kinds[0] == "T" and majority[0] in "NU"
+
+
+def _table(block: _Block, lines: Sequence[str], dialect: Dialect) -> Table:
+    majority = _majority(block)
     headings, units, title = _heading(block, lines, dialect)
-    if not any(headings) and before is not None and len(before.headings) == width:
-        headings, units = before.headings, before.units
-    values = np.full((len(block.rows), width), np.nan)
+    values = np.array([row.values for row in block.rows], dtype=np.float64)
     marks: dict[tuple[int, int], str] = {}
     carried = list(units)
     for at, row in enumerate(block.rows):
-        for column, cell in enumerate(row.cells):
-            if cell.kind == "N" or (cell.kind == "U" and majority[column] == "U"):
-                values[at, column] = cell.value
-                carried[column] = cell.unit if cell.kind == "U" else carried[column]
-            elif cell.kind != "B":
+        if row.kinds.strip("N") == "":
+            continue
+        for column, kind in enumerate(row.kinds):
+            if kind == "U" and majority[column] == "U":
+                carried[column] = row.units[column]
+            elif kind not in "NB" or (kind == "N" and majority[column] == "U"):
+                values[at, column] = np.nan
                 marks[at, column] = row.texts[column]
     return Table(
         headings=headings,
@@ -271,23 +320,19 @@ def _heading(
     block: _Block, lines: Sequence[str], dialect: Dialect
 ) -> tuple[tuple[str, ...], tuple[str, ...], str]:
     """Find the heading and the units row above a block, and its title."""
-    width = block.width
-    empty = ("",) * width
+    first = block.rows[0].line
+    empty = ("",) * block.width
     found: list[tuple[str, ...]] = []
     title = ""
-    for line in reversed(lines[max(block.rows[0].line - 1 - _ABOVE, 0) : block.rows[0].line - 1]):
-        if not line.strip():
-            continue
-        cells = _cells_of(line, width, dialect)
-        if len(found) < 2 and cells is not None and _is_heading_or_units(cells):
+    for line in reversed(lines[max(first - 1 - _ABOVE, 0) : first - 1]):
+        cells = _cells_of(line, block.width, dialect) if line.strip() else None
+        if cells is not None and _extends(found, cells):
             found.append(tuple(cells))
-        elif _TITLE.match(bare(line)):
-            title = bare(line)
+        elif line.strip() and _TITLE.fullmatch(bare(line)):
+            title = bare(line).strip("[]<>()=-* ")
             break
-        elif found or not is_comment(line):
+        elif line.strip() and not is_comment(line) and not found and block.width > 1:
             break
-    if len(found) == 2 and not is_units_row(found[0]):
-        found.pop()
     if not found:
         return empty, empty, title
     if len(found) == 2:
@@ -295,23 +340,92 @@ def _heading(
     return found[0], empty, title
 
 
-def _is_heading_or_units(cells: list[str]) -> bool:
-    return is_units_row(tuple(cells)) or _is_heading(cells)
+def _extends(found: list[tuple[str, ...]], cells: list[str]) -> bool:
+    """Tell whether a line is the heading of a table, or its units row below the heading."""
+    if not found:
+        return _is_heading(cells) or is_units_row(tuple(cells))
+    return len(found) == 1 and is_units_row(found[0]) and not is_units_row(tuple(cells))
 
 
-def _facts(lines: Sequence[str], blocks: list[_Block], dialect: Dialect) -> dict[str, str]:
-    """Gather names and values from every line outside the tables."""
-    inside = {row.line for block in blocks for row in block.rows}
+def _without_prefixes(table: Table) -> tuple[Table, dict[str, str]]:
+    """Part columns that are filled only in the first rows: names and values beside the table."""
+    filled = ~np.isnan(table.values)
+    for at in table.marks:
+        filled[at] = True
+    count = filled.sum(axis=0)
+    whole = count == filled.shape[0]
+    beside = [
+        column
+        for column in range(table.width)
+        if 2 * count[column] <= filled.shape[0]
+        and filled[: count[column], column].all()
+        and (count[column] or not table.headings[column])
+    ]
+    if not beside or not whole.any():
+        return table, {}
     facts: dict[str, str] = {}
-    for number, line in enumerate(lines[:_MOST_FACTS], start=1):
-        if number in inside or not line.strip():
-            continue
+    for column in beside:
+        for row in range(count[column]):
+            text = table.marks.get((row, column))
+            number = table.values[row, column]
+            following = table.values[row, column + 1] if column + 1 in beside else np.nan
+            if text is None and row == 0 and table.headings[column]:
+                facts[table.headings[column].strip().lower()] = repr(float(number))
+            elif text is not None and column + 1 in beside:
+                value = table.marks.get((row, column + 1), repr(float(following)))
+                facts.setdefault(text.strip(" :=").lower(), value)
+    kept = [column for column in range(table.width) if column not in beside]
+    return _chosen_columns(table, kept), facts
+
+
+def _chosen_columns(table: Table, kept: list[int]) -> Table:
+    place = {column: at for at, column in enumerate(kept)}
+    return replace(
+        table,
+        headings=tuple(table.headings[column] for column in kept),
+        units=tuple(table.units[column] for column in kept),
+        values=table.values[:, kept],
+        marks={
+            (row, place[column]): text
+            for (row, column), text in table.marks.items()
+            if column in place
+        },
+    )
+
+
+def _inheriting(table: Table, before: list[Table]) -> Table:
+    if any(table.headings) or not before or before[-1].width != table.width:
+        return table
+    return replace(table, headings=before[-1].headings, units=before[-1].units)
+
+
+def facts_of(lines: Sequence[str], delimiter: str) -> dict[str, str]:
+    """Gather names and values: ``name: value``, ``name=value`` or neighbouring cells.
+
+    Parameters
+    ----------
+    lines : sequence of str
+        The lines outside the tables.
+    delimiter : str
+
+    Returns
+    -------
+    dict
+        Names in small letters; the first value of a name counts. A line of ten numbers, as
+        instruments send it before a waveform, has the name ``preamble``.
+    """
+    facts: dict[str, str] = {}
+    for line in lines:
         text = bare(line)
+        if not text:
+            continue
+        cells = [cell for cell in split(text, delimiter) if cell]
         pair = _PAIR.fullmatch(text)
-        cells = [cell for cell in split(text, dialect.delimiter) if cell]
-        if pair:
-            facts.setdefault(pair[1].lower(), pair[2].strip(" \t,;"))
-        elif len(cells) >= 2:
+        if read_plain(text.split(","), Marks()) is not None and text.count(",") == 9:
+            facts.setdefault("preamble", text)
+        elif pair:
+            facts.setdefault(pair[1].strip('" \t,;').lower(), pair[2].strip('" \t,;'))
+        elif len(cells) >= 2 and delimiter != " ":
             for name, value in zip(cells[0::2], cells[1::2], strict=False):
                 facts.setdefault(name.rstrip(":=").strip().lower(), value)
     return facts

@@ -41,10 +41,12 @@ def impedance_of(ratio: Complex, port: Port, reference: float) -> Complex:
     """
     with np.errstate(divide="ignore", invalid="ignore"):
         if port == "reflection":
-            return reference * (1 + ratio) / (1 - ratio)
-        if port == "series-through":
-            return 2 * reference * (1 / ratio - 1)
-        return reference / 2 * ratio / (1 - ratio)
+            impedance = reference * (1 + ratio) / (1 - ratio)
+        elif port == "series-through":
+            impedance = 2 * reference * (1 / ratio - 1)
+        else:
+            impedance = reference / 2 * ratio / (1 - ratio)
+    return np.asarray(impedance, dtype=np.complex128)
 
 
 def scattering(kind: str, matrix: Complex, references: NDArray[np.float64]) -> Complex:
@@ -89,7 +91,8 @@ def _from_hybrid(kind: str, matrix: Complex, references: NDArray[np.float64]) ->
         s11 = ((a - 1) * (d + 1) - b * c) if kind == "H" else ((1 - a) * (d + 1) + b * c)
         s22 = ((1 + a) * (1 - d) + b * c) if kind == "H" else ((a + 1) * (d - 1) - b * c)
         rows = [[s11, sign * 2 * b], [-sign * 2 * c, s22]]
-        return np.moveaxis(np.array(rows), 2, 0) / divisor[:, None, None]
+        scatter = np.moveaxis(np.array(rows), 2, 0) / divisor[:, None, None]
+    return np.asarray(scatter, dtype=np.complex128)
 
 
 def open_circuit(scatter: Complex, references: NDArray[np.float64]) -> Complex:
@@ -106,12 +109,13 @@ def open_circuit(scatter: Complex, references: NDArray[np.float64]) -> Complex:
     """
     root = np.sqrt(references)
     one = np.eye(references.size)
-    return _solved_right(one + scatter, one - scatter) * np.outer(root, root)
+    normal = _solved_right(one + scatter, one - scatter)
+    return np.asarray(normal * np.outer(root, root), dtype=np.complex128)
 
 
 def _solved_right(numerator: Complex, denominator: Complex) -> Complex:
     """Give numerator times the inverse of denominator; NaN where there is none."""
-    result = np.full(np.broadcast_shapes(numerator.shape, denominator.shape), np.nan, complex)
+    result: Complex = np.full(numerator.shape, np.nan, dtype=np.complex128)
     for point in range(result.shape[0]):
         try:
             result[point] = np.linalg.solve(denominator[point].T, numerator[point].T).T

@@ -15,7 +15,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["RECIPES", "Recipe", "find_recipes"]
+__all__ = ["RECIPES", "Recipe", "find_recipes", "polar"]
 
 Real = NDArray[np.float64]
 Complex = NDArray[np.complex128]
@@ -33,15 +33,27 @@ class Recipe:
     circuit: Literal["series", "parallel"] | None = None
 
 
+def polar(size: Real, angle: Real) -> Complex:
+    """Give size (cos angle + j sin angle).
+
+    Parameters
+    ----------
+    size, angle : (N,) float
+        The angle in radian.
+    """
+    return np.asarray(size * np.cos(angle) + 1j * (size * np.sin(angle)), dtype=np.complex128)
+
+
 def _loss(reactive: Real, q: Real) -> Real:
     """Give |x|/Q; a negative Q belongs to a negative x, as some instruments write it."""
-    return np.where(q > 0, np.abs(reactive) / q, reactive / q)
+    loss: Real = np.where(q > 0, np.abs(reactive), reactive) / q
+    return loss
 
 
 def _series(x: Callable[[Real, Real], Real], kind: str) -> Callable[[Real, Real, Real], Complex]:
     def impedance(omega: Real, main: Real, loss: Real) -> Complex:
         reactance = x(omega, main)
-        return _with_loss(reactance, loss, kind) + 1j * reactance
+        return np.asarray(_with_loss(reactance, loss, kind) + 1j * reactance, dtype=np.complex128)
 
     return impedance
 
@@ -49,7 +61,8 @@ def _series(x: Callable[[Real, Real], Real], kind: str) -> Callable[[Real, Real,
 def _parallel(b: Callable[[Real, Real], Real], kind: str) -> Callable[[Real, Real, Real], Complex]:
     def impedance(omega: Real, main: Real, loss: Real) -> Complex:
         susceptance = b(omega, main)
-        return 1 / (_with_loss(susceptance, loss, kind) + 1j * susceptance)
+        admittance = _with_loss(susceptance, loss, kind) + 1j * susceptance
+        return np.asarray(1 / admittance, dtype=np.complex128)
 
     return impedance
 
@@ -80,10 +93,10 @@ def _capacitor_admittance(omega: Real, capacitance: Real) -> Real:
 
 def _rows() -> list[Recipe]:
     plain: list[tuple[tuple[str, str], Callable[[Real, Real, Real], Complex]]] = [
-        (("R", "X"), lambda _, r, x: r + 1j * x),
-        (("|Z|", "theta"), lambda _, z, angle: z * np.cos(angle) + 1j * (z * np.sin(angle))),
-        (("G", "B"), lambda _, g, b: 1 / (g + 1j * b)),
-        (("|Y|", "theta"), lambda _, y, angle: 1 / (y * np.cos(angle) + 1j * (y * np.sin(angle)))),
+        (("R", "X"), lambda _, r, x: np.asarray(r + 1j * x, dtype=np.complex128)),
+        (("|Z|", "theta"), lambda _, z, angle: polar(z, angle)),
+        (("G", "B"), lambda _, g, b: np.asarray(1 / (g + 1j * b), dtype=np.complex128)),
+        (("|Y|", "theta"), lambda _, y, angle: 1 / polar(y, angle)),
     ]
     series = [("Ls", _of_coil), ("Cs", _of_capacitor)]
     parallel = [("Lp", _coil_admittance), ("Cp", _capacitor_admittance)]

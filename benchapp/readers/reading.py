@@ -61,7 +61,7 @@ class Column:
     unit: str = ""
 
 
-_NUMBERS = ("reference", "probe")
+_NUMBERS = ("reference", "probe", "scale")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,6 +89,7 @@ class Answers:
     reference: float | None = None
     channel: str | None = None
     probe: float | None = None
+    scale: float | None = None
 
     @classmethod
     def from_mapping(cls, given: Mapping[str, object]) -> Answers:

@@ -107,7 +107,7 @@ def _size(path: str, limit: int) -> int:
 
 
 def _no_access(path: str, cause: Exception) -> FileAccessError:
-    reasons = {
+    reasons: dict[type[Exception], tuple[str, str, str]] = {
         FileNotFoundError: ("exist", "nothing of that name", "Check the name and the folder."),
         PermissionError: ("be readable", "no permission", "Ask for the right to read it."),
         NotADirectoryError: ("exist", "a path through a file", "Check the folder."),

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from benchapp.errors import ReadError
 from benchapp.readers.document import Document
 from benchapp.readers.notes import Notes
+from benchapp.readers.quantity import polar
 
 __all__ = ["Options", "Parameters", "looks_like_touchstone", "parse"]
 
@@ -88,7 +89,7 @@ def parse(document: Document, notes: Notes) -> Parameters:
     records = list(_records(content, ports, notes))
     if not records:
         raise ReadError(
-            f"{where}: must hold network data (got no complete row of {1 + 2 * ports**2} numbers).",
+            f"{where}: must hold network data (got no whole row of {1 + 2 * ports**2} numbers).",
             hint="Save the sweep again; the file has a heading but no data.",
         )
     table = np.array([numbers for _, numbers in records])
@@ -202,7 +203,8 @@ def _ports_by_rows(content: _Content) -> int:
 def _records(content: _Content, ports: int, notes: Notes) -> Iterator[tuple[int, list[float]]]:
     """Join rows to whole records: a row with an odd count of numbers starts one."""
     size = 1 + (2 * ports**2 if _is_full(content) else ports * (ports + 1))
-    start, numbers, last = 0, [], -np.inf
+    start, last = 0, -np.inf
+    numbers: list[float] = []
     for line, cells in [*content.rows, (0, ["0"])]:
         if len(cells) % 2 or not numbers:
             if len(numbers) == size:
@@ -245,8 +247,7 @@ def _matrix(
         entries = first + 1j * second
     else:
         size = 10 ** (first / 20) if form == "DB" else first
-        angle = np.deg2rad(second)
-        entries = size * np.cos(angle) + 1j * (size * np.sin(angle))
+        entries = polar(size, np.deg2rad(second))
     if not _is_full(content):
         return _unfolded(entries, ports, content.keywords["matrix format"].strip().lower())
     matrix = entries.reshape(-1, ports, ports)

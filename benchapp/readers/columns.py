@@ -1,0 +1,227 @@
+"""A table whose columns have a meaning: values in SI units, by position or by role."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from benchapp.errors import ReadError
+from benchapp.readers.heading import Meaning, meaning_of
+from benchapp.readers.layout import Table
+from benchapp.readers.notes import Notes
+from benchapp.readers.reading import Column
+from benchapp.readers.vocabulary import DIMENSIONS
+
+__all__ = ["AXES", "Columns"]
+
+AXES = ("f", "omega", "log f", "period")
+_SHOWN = 24
+_SPELLED = {"ohm": "ohm", "H": "H", "F": "F", "S": "S", "Hz": "Hz", "s": "s", "rad": "deg"}
+_LARGEST_PLAIN = {"H": 0.1, "F": 0.01}
+_USUAL = {"H": "uH", "F": "pF"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Columns:
+    """A table with the meaning of each of its columns, and the notes of the reading."""
+
+    table: Table
+    meanings: tuple[Meaning, ...]
+    notes: Notes
+    where: str
+
+    @classmethod
+    def of(cls, table: Table, notes: Notes, where: str) -> Columns:
+        """Find the meanings from the headings, or from the answer that replaces them.
+
+        Raises
+        ------
+        ReadError
+            When the answer names more columns than there are, or an unknown one.
+        """
+        if notes.answers.columns is None:
+            found = [
+                meaning_of(heading, unit)
+                for heading, unit in zip(table.headings, table.units, strict=True)
+            ]
+        else:
+            found = _answered(notes.answers.columns, table.width, where)
+        return cls(
+            table=table,
+            meanings=tuple(_in_context(found, table.headings)),
+            notes=notes,
+            where=where,
+        )
+
+    def places(self, *roles: str) -> list[int]:
+        """Give the positions of all columns with one of the roles."""
+        return [at for at, meaning in enumerate(self.meanings) if meaning.role in roles]
+
+    def plain(self, at: int) -> NDArray[np.float64]:
+        """Give the values of a column in SI units (angles as stated, or as written)."""
+        values: NDArray[np.float64] = self.table.values[:, at]
+        factor = self.meanings[at].factor
+        return values if factor == 1.0 else values * factor
+
+    def rows(self, chosen: NDArray[np.bool_]) -> Columns:
+        """Give the same columns with some of the rows only."""
+        place = np.cumsum(chosen) - 1
+        table = replace(
+            self.table,
+            values=self.table.values[chosen],
+            lines=self.table.lines[chosen],
+            marks={
+                (int(place[row]), column): text
+                for (row, column), text in self.table.marks.items()
+                if chosen[row]
+            },
+        )
+        return replace(self, table=table)
+
+    def drop_marked(self, used: Iterable[int]) -> None:
+        """Set aside the rows that hold something else than a number in a used column."""
+        wanted = set(used)
+        for (row, column), text in self.table.marks.items():
+            if column in wanted:
+                name = self.table.headings[column] or f"column {column + 1}"
+                self.notes.drop(
+                    int(self.table.lines[row]), f"no number for {name[:_SHOWN]} ({text[:_SHOWN]})"
+                )
+
+    @property
+    def shown(self) -> tuple[Column, ...]:
+        """What each column was taken for, to be shown to a person."""
+        return tuple(
+            Column(
+                position=at,
+                heading=heading,
+                meaning=f"{meaning.role} {meaning.part}".strip(),
+                unit=meaning.unit,
+            )
+            for at, (heading, meaning) in enumerate(
+                zip(self.table.headings, self.meanings, strict=True)
+            )
+        )
+
+    def ask_all(self, reason: str, proposed: str | None) -> None:
+        """Ask what every column holds; nothing is read before a person answers."""
+        self.notes.ask(
+            "columns",
+            f"What do the {self.table.width} columns hold, and in which units? {reason} "
+            f"Name them in order, with a dash for one to leave out.",
+            proposed=proposed,
+            required=True,
+        )
+
+    def settle_units(self, used: Sequence[int]) -> bool:
+        """Ask for the units that the file does not state; False where they must be answered.
+
+        Where the frequency has its unit, impedances without one are taken in ohm, and coils and
+        capacitors in henry and farad when the numbers are small enough to be that.
+        """
+        bare = [at for at in used if self._lacks_unit(at)]
+        if not bare:
+            return True
+        axis = [at for at in bare if self.meanings[at].role in (*AXES, "time")]
+        if axis == bare and self.meanings[axis[0]].role in {"f", "log f"}:
+            return self._settle_frequency_unit(axis[0])
+        plausible = all(self._could_be_plain(at) for at in bare)
+        names = ", ".join(self.table.headings[at] for at in bare)
+        reason = f"No unit is stated for {names}."
+        if axis or not plausible:
+            self.ask_all(reason, self._proposal())
+            return False
+        self.notes.assume("units", "SI units without prefix", reason, 0.7)
+        self.notes.ask(
+            "columns",
+            f"In which units are the columns? {reason}",
+            proposed=self._proposal(),
+        )
+        return True
+
+    def _settle_frequency_unit(self, at: int) -> bool:
+        if self.notes.answers.frequency_unit is not None:
+            return True
+        self.notes.ask(
+            "frequency_unit",
+            f"In which unit is the frequency? The column {self.table.headings[at]!r} has none.",
+            proposed="Hz",
+            choices=("Hz", "kHz", "MHz", "GHz"),
+            required=True,
+        )
+        return False
+
+    def _lacks_unit(self, at: int) -> bool:
+        meaning = self.meanings[at]
+        dimension = DIMENSIONS.get(meaning.role)
+        if meaning.unit == "?":
+            return True
+        return bool(dimension) and dimension != "rad" and not meaning.stated and not meaning.part
+
+    def _could_be_plain(self, at: int) -> bool:
+        if self.meanings[at].unit == "?":
+            return False
+        limit = _LARGEST_PLAIN.get(DIMENSIONS[self.meanings[at].role], np.inf)
+        return bool(np.nanmax(np.abs(self.table.values[:, at]), initial=0.0) <= limit)
+
+    def _proposal(self) -> str:
+        return ", ".join(
+            self._proposed(at, heading, meaning)
+            for at, (heading, meaning) in enumerate(
+                zip(self.table.headings, self.meanings, strict=True)
+            )
+        )
+
+    def _proposed(self, at: int, heading: str, meaning: Meaning) -> str:
+        dimension = DIMENSIONS.get(meaning.role, "")
+        if not meaning.role:
+            return "-"
+        if not self._lacks_unit(at) or not dimension:
+            return heading.replace(",", " ") if meaning.stated or not dimension else meaning.role
+        unit = dimension if self._could_be_plain(at) else _USUAL.get(dimension, dimension)
+        return f"{meaning.role}/{unit}"
+
+
+def _answered(text: str, width: int, where: str) -> list[Meaning]:
+    names = [name.strip() for name in text.split(",")]
+    found = [meaning_of(name) if name != "-" else Meaning() for name in names]
+    unknown = [
+        name
+        for name, meaning in zip(names, found, strict=True)
+        if name != "-" and not meaning.role
+    ]
+    if unknown or len(names) != width:
+        got = f"the unknown name {unknown[0]!r}" if unknown else f"{len(names)} names"
+        raise ReadError(
+            f"{where}: the answer columns must name the {width} columns (got {got}).",
+            hint="For example columns='f/kHz, Ls/uH, Q', with a dash for a column to leave out.",
+        )
+    return found
+
+
+def _in_context(found: list[Meaning], headings: Sequence[str]) -> list[Meaning]:
+    """Settle words that mean different things in a sweep and in a scope record."""
+    roles = {meaning.role for meaning in found}
+    if "first" in roles and "second" not in roles:
+        found = [
+            replace(meaning, role="second") if heading.strip().lower() == "b" else meaning
+            for meaning, heading in zip(found, headings, strict=False)
+        ]
+    record = "time" in roles or ({"voltage", "counts"} & roles and not roles & set(AXES))
+    if not record:
+        return found
+    return [_of_record(meaning, at, roles) for at, meaning in enumerate(found)]
+
+
+def _of_record(meaning: Meaning, at: int, roles: set[str]) -> Meaning:
+    if meaning.role in {"gain", "mag", "first", "second", "db"}:
+        channel = {"first": "A", "second": "B"}.get(meaning.role, "")
+        return replace(meaning, role="voltage", channel=channel)
+    if meaning.role == "C" and meaning.variant and not meaning.stated:
+        return replace(meaning, role="voltage", channel=f"CH{meaning.variant}")
+    if meaning.role == "X" and at == 0 and "time" not in roles:
+        return replace(meaning, role="point")
+    return meaning

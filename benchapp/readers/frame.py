@@ -1,0 +1,245 @@
+"""One sweep's worth of a table: its frequency, its columns, and under what it was taken."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from benchapp.capture import Conditions, Origin
+from benchapp.errors import QuantityError
+from benchapp.readers.columns import AXES, Columns
+from benchapp.readers.facts import Facts
+from benchapp.readers.heading import Meaning, meaning_of
+from benchapp.readers.notes import Notes
+from benchapp.readers.vocabulary import CONDITIONS
+from benchapp.units import format_quantity, parse_quantity
+
+__all__ = ["Frame", "condition", "frames", "has_frequency"]
+
+_MOST_LEVELS = 50
+_IN_NAME = re.compile(r"(?<![\d.])(\d+(?:[.,p]\d+)?)[ _]?([kMG]?)Hz", re.IGNORECASE)
+_UNIFORM = 0.02
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Frame:
+    """Rows with one frequency each and the columns that belong to them.
+
+    ``frequency`` (N,) in Hz, in the file's order; ``members`` are the positions of the columns.
+    """
+
+    columns: Columns
+    members: tuple[int, ...]
+    axis: int | None
+    frequency: NDArray[np.float64]
+    facts: Facts
+    origin: Origin
+    conditions: Conditions
+
+    @property
+    def notes(self) -> Notes:
+        """The notes of the reading."""
+        return self.columns.notes
+
+    def labelled(self, *labels: str) -> Origin:
+        """Give the origin with more labels."""
+        return replace(self.origin, label=" ".join(filter(None, (self.origin.label, *labels))))
+
+    def settled(self, used: Sequence[int]) -> bool:
+        """Tell whether the units of the used columns are known; set aside rows without values."""
+        axis = [] if self.axis is None else [self.axis]
+        if not self.columns.settle_units([*axis, *used]):
+            return False
+        self.columns.drop_marked([*axis, *used])
+        return True
+
+
+def has_frequency(columns: Columns, facts: Facts) -> bool:
+    """Tell whether each row has a frequency: in a column, by start and stop, or by the name."""
+    if columns.places(*AXES) or ("start" in facts.texts and "stop" in facts.texts):
+        return True
+    return columns.table.values.shape[0] == 1 and _single(columns, facts, "") is not None
+
+
+def frames(columns: Columns, facts: Facts, origin: Origin) -> list[Frame]:
+    """Part a table at its frequency columns and at the levels of its condition columns."""
+    axes: list[int | None] = list(columns.places(*AXES)) or [None]
+    width = columns.table.width
+    bounds = [0, *(at for at in axes[1:] if at is not None), width]
+    made = []
+    for number, axis in enumerate(axes):
+        members = tuple(at for at in range(bounds[number], bounds[number + 1]) if at != axis)
+        label = f"block {number + 1}" if len(axes) > 1 else ""
+        place = replace(origin, label=" ".join(filter(None, (origin.label, label))))
+        for part, conditions, level in _levels(columns, members, facts.conditions()):
+            frequency = _frequency(part, axis, facts, origin.source)
+            if frequency is not None:
+                named = replace(place, label=" ".join(filter(None, (place.label, level))))
+                made.append(
+                    Frame(
+                        columns=part,
+                        members=members,
+                        axis=axis,
+                        frequency=frequency,
+                        facts=facts,
+                        origin=named,
+                        conditions=conditions,
+                    )
+                )
+    return made
+
+
+def _levels(
+    columns: Columns, members: tuple[int, ...], conditions: Conditions
+) -> list[tuple[Columns, Conditions, str]]:
+    """Part the rows by the values of condition columns that hold a few values only."""
+    values = columns.table.values
+    held: list[int] = []
+    for at in members:
+        if columns.meanings[at].role in CONDITIONS:
+            distinct = np.unique(values[:, at][np.isfinite(values[:, at])])
+            if 0 < distinct.size <= min(_MOST_LEVELS, max(values.shape[0] // 3, 1)):
+                held.append(at)
+    if not held:
+        return [(columns, conditions, "")]
+    keys = np.nan_to_num(values[:, held], nan=np.inf)
+    _, first, group = np.unique(keys, axis=0, return_index=True, return_inverse=True)
+    parts = []
+    for number in np.argsort(first):
+        chosen = group.reshape(-1) == number
+        known, labels = conditions, []
+        for at in held:
+            meaning = columns.meanings[at]
+            value = float(columns.plain(at)[first[number]])
+            known = condition(known, meaning.role, value, meaning.unit)
+            labels.append(_shown(value, meaning) if first.size > 1 else "")
+        parts.append((columns.rows(chosen), known, " ".join(filter(None, labels))))
+    return parts
+
+
+def _shown(value: float, meaning: Meaning) -> str:
+    if not np.isfinite(value):
+        return ""
+    return format_quantity(value, meaning.unit) if meaning.stated else f"{meaning.role} {value:g}"
+
+
+def condition(known: Conditions, role: str, value: float, unit: str) -> Conditions:
+    """Give conditions with one more value, where its unit says what it is."""
+    names = {
+        ("level", "V"): "level_volt",
+        ("level", "A"): "level_ampere",
+        ("bias", "V"): "bias_volt",
+        ("bias", "A"): "bias_ampere",
+        ("temperature", "degC"): "temperature_celsius",
+    }
+    name = names.get((role, unit))
+    if name is None or not np.isfinite(value):
+        return known
+    changed: dict[str, Any] = {name: value}
+    return replace(known, **changed)
+
+
+def _frequency(
+    columns: Columns, axis: int | None, facts: Facts, name: str
+) -> NDArray[np.float64] | None:
+    if axis is None:
+        return _without_column(columns, facts, name)
+    meaning, raw = columns.meanings[axis], columns.table.values[:, axis]
+    if meaning.role == "omega":
+        return columns.plain(axis) / (2 * np.pi)
+    if meaning.role == "period":
+        with np.errstate(divide="ignore"):
+            return 1 / columns.plain(axis)
+    factor = meaning.factor
+    if not meaning.stated and columns.notes.answers.frequency_unit is not None:
+        factor = meaning_of(f"f/{columns.notes.answers.frequency_unit}").factor
+    if meaning.role == "log f" or _is_logarithm(raw, factor, columns.notes):
+        with np.errstate(over="ignore"):
+            return factor * 10**raw
+    return factor * raw
+
+
+def _is_logarithm(raw: NDArray[np.float64], factor: float, notes: Notes) -> bool:
+    """Tell whether a column headed as a frequency holds its logarithm."""
+    if notes.answers.frequency is not None:
+        return notes.answers.frequency == "log10"
+    good = np.sort(raw[np.isfinite(raw)])
+    if good.size < 5 or factor != 1.0 or good[0] < 0 or not 2.5 <= good[-1] <= 10:
+        return False
+    steps = np.diff(good)
+    if steps.min() <= 0 or np.ptp(steps) > _UNIFORM * steps.mean() or steps.mean() >= 1:
+        return False
+    notes.ask(
+        "frequency",
+        f"The frequencies run evenly from {good[0]:g} to {good[-1]:g} Hz. Are they logarithms, "
+        f"that is 10^{good[0]:g} to 10^{good[-1]:g} Hz?",
+        proposed="log10",
+        choices=("log10", "as written"),
+    )
+    return True
+
+
+def _without_column(columns: Columns, facts: Facts, name: str) -> NDArray[np.float64] | None:
+    rows, notes = columns.table.values.shape[0], columns.notes
+    single = _single(columns, facts, name)
+    if single is not None and rows == 1:
+        return np.array([single])
+    start, stop = facts.number("start", "Hz"), facts.number("stop", "Hz")
+    if start is None or stop is None:
+        return None
+    if not (facts.states_unit("start") or facts.states_unit("stop")):
+        notes.ask(
+            "frequency_unit",
+            "In which unit are the start and stop frequencies?",
+            proposed="Hz",
+            choices=("Hz", "kHz", "MHz", "GHz"),
+            required=True,
+        )
+        factor = meaning_of(f"f/{notes.answers.frequency_unit or 'Hz'}").factor
+        start, stop = start * factor, stop * factor
+    spacing = notes.answers.frequency or _spacing(facts)
+    if spacing is None:
+        notes.ask(
+            "frequency",
+            f"Only start and stop of the sweep are given ({start:g} to {stop:g} Hz). Are the "
+            f"points spaced evenly (linear) or by equal ratios (logarithmic)?",
+            proposed="linear",
+            choices=("linear", "logarithmic"),
+            required=True,
+        )
+        spacing = "linear"
+    seen = f"{rows} rows between the start and the stop that the file states"
+    notes.assume("frequency", f"{spacing}, {start:g} to {stop:g} Hz", seen, 0.8)
+    if spacing.startswith("log") and start > 0 and stop > 0:
+        return np.geomspace(start, stop, rows)
+    return np.linspace(start, stop, rows)
+
+
+def _spacing(facts: Facts) -> str | None:
+    text = facts.texts.get("spacing", "").lower()
+    if re.search(r"log|dec|oct", text):
+        return "logarithmic"
+    return "linear" if "lin" in text else None
+
+
+def _single(columns: Columns, facts: Facts, name: str) -> float | None:
+    """Give the one frequency that is stated around the table or in the file's name."""
+    stated = facts.number("f", "Hz")
+    if stated is not None:
+        return stated if facts.states_unit("f") else None
+    found = _IN_NAME.search(name)
+    if found is None:
+        return None
+    try:
+        digits = found[1].replace("p", ".").replace(",", ".")
+        value = parse_quantity(f"{digits} {found[2]}Hz", "Hz").value
+    except QuantityError:
+        return None
+    seen = f"it stands in the name of the file ({found[0]})"
+    columns.notes.assume("frequency", f"{value:g} Hz", seen, 0.8)
+    return value
