@@ -1,0 +1,357 @@
+"""Verdicts: four states by the guard band, and everything that must not be judged."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from benchapp.capture import Conditions, Noise, Sweep, Transient
+from benchapp.circuit import CIRCUITS
+from benchapp.fit import fit
+from benchapp.nominal import Decision, Limit, Outcome, judge, nominal_from, stated_conditions
+from benchapp.nominal.judge import decide, judged_at, probability_outside
+from benchapp.units import Estimate
+
+TANK = (1.6313e-3, 864.2e-12, 17.52)
+DESIGN = {
+    "title": "Gate antenna coil GA-12",
+    "circuit": "tank",
+    "conditions": {
+        "frequency": "134.2 kHz",
+        "level": "1 V",
+        "temperature": "23 degC",
+        "fixture": "four-terminal clip",
+    },
+    "limits": {
+        "L": {"nominal": "1.620 mH", "tolerance": "±3 %"},
+        "Q": {"at": "134.2 kHz", "lower": 60, "upper": 110},
+        "ESR": {"at": "134.2 kHz", "upper": "22 ohm"},
+    },
+}
+NOMINAL = nominal_from(DESIGN)
+STATED = Conditions(level_volt=1.0, temperature_celsius=23.0, fixture="four-terminal clip")
+
+
+def _sweep(values=TANK, *, low=114e3, high=154e3, noise=1e-3, conditions=STATED, seed=3):
+    frequency = np.linspace(low, high, 201)
+    generator = np.random.default_rng(seed)
+    pair = generator.standard_normal((2, frequency.size)) * noise / math.sqrt(2)
+    z = CIRCUITS["tank"].impedance(frequency, values) * (1 + pair[0] + 1j * pair[1])
+    return Sweep(
+        frequency=frequency,
+        impedance=z,
+        noise=Noise(kind="relative", level=noise),
+        conditions=conditions,
+    )
+
+
+def _judged(sweep, nominal=NOMINAL, circuit="tank", **choices):
+    return judge(nominal, fit(sweep, circuit, **choices), sweep)
+
+
+def _limited(**limits):
+    return nominal_from({**DESIGN, "limits": limits})
+
+
+def _estimate(value, u=1.0):
+    return Estimate(name="x", value=value, u=u, unit="ohm")
+
+
+BAND = Limit(quantity="ESR", unit="ohm", lower=100.0, upper=200.0)
+
+
+def test_a_good_part_passes_every_limit():
+    verdict = _judged(_sweep())
+    assert verdict.outcome is Outcome.PASS
+    assert [entry.outcome for entry in verdict.limits] == [Outcome.PASS] * 3
+    inductance = verdict.limits[0]
+    assert inductance.measured.value == pytest.approx(1.6313e-3, rel=1e-3)
+    assert inductance.expanded == pytest.approx(2 * inductance.measured.u)
+    assert inductance.margin_percent == pytest.approx(100 * (1.6686 - 1.6313) / 1.6686, abs=0.1)
+    assert inductance.probability_outside < 1e-9
+    assert verdict.reason == inductance.reason
+    assert "below the limit 1.669 mH" in verdict.reason
+
+
+def test_a_shorted_turn_fails():
+    verdict = _judged(_sweep((1.5460e-3, 868e-12, 42.6)))
+    assert verdict.outcome is Outcome.FAIL
+    assert verdict.deciding.limit.quantity == "ESR"
+    assert verdict.deciding.margin_percent == pytest.approx(-100 * 20.6 / 22, abs=2)
+    assert "above the limit 22.00 Ω and outside the guard band" in verdict.reason
+
+
+@pytest.mark.parametrize(
+    ("value", "guard", "outcome"),
+    [
+        (150.0, 1.0, Outcome.PASS),
+        (102.0, 1.0, Outcome.PASS),  # exactly the guard band inside
+        (101.99, 1.0, Outcome.CONDITIONAL_PASS),
+        (100.0, 1.0, Outcome.CONDITIONAL_PASS),
+        (99.99, 1.0, Outcome.CONDITIONAL_FAIL),
+        (98.0, 1.0, Outcome.CONDITIONAL_FAIL),
+        (97.99, 1.0, Outcome.FAIL),
+        (198.01, 1.0, Outcome.CONDITIONAL_PASS),
+        (200.01, 1.0, Outcome.CONDITIONAL_FAIL),
+        (202.01, 1.0, Outcome.FAIL),
+        (100.0, 0.0, Outcome.PASS),  # simple acceptance
+        (99.999, 0.0, Outcome.FAIL),
+        (103.0, 2.0, Outcome.CONDITIONAL_PASS),
+    ],
+)
+def test_the_guard_band_makes_four_states(value, guard, outcome):
+    entry = decide(BAND, _estimate(value), Decision(guard=guard, coverage=2.0))
+    assert entry.outcome is outcome
+    assert (entry.expanded, entry.guard) == (2.0, 2.0 * guard)
+
+
+@pytest.mark.parametrize(
+    ("value", "reason"),
+    [
+        (150.0, "ESR is 50 Ω above the limit 100.0 Ω"),
+        (
+            198.5,
+            "ESR is 1.5 Ω below the limit 200.0 Ω: a pass, but within the guard band of 2.0 Ω",
+        ),
+        (
+            99.5,
+            "ESR is 500 mΩ below the limit 100.0 Ω: a fail, but within the guard band of 2.0 Ω",
+        ),
+        (250.0, "ESR is 50 Ω above the limit 200.0 Ω and outside the guard band of 2.0 Ω"),
+    ],
+)
+def test_the_reason_says_where_the_value_lies(value, reason):
+    assert decide(BAND, _estimate(value), Decision()).reason == reason
+
+
+@given(st.floats(50, 250), st.floats(0.01, 60), st.floats(0, 3))
+def test_outcomes_get_no_better_as_a_value_moves_out(value, u, guard):
+    order = [Outcome.PASS, Outcome.CONDITIONAL_PASS, Outcome.CONDITIONAL_FAIL, Outcome.FAIL]
+    decision = Decision(guard=guard)
+    here = decide(BAND, _estimate(value, u), decision).outcome
+    further = value + math.copysign(5.0, value - 150.0)
+    assert order.index(decide(BAND, _estimate(further, u), decision).outcome) >= order.index(here)
+
+
+def test_a_one_sided_limit_has_one_side():
+    at_most = Limit(quantity="ESR", unit="ohm", upper=22.0)
+    assert decide(at_most, _estimate(-5.0), Decision()).outcome is Outcome.PASS
+    assert decide(at_most, _estimate(25.0), Decision()).outcome is Outcome.FAIL
+    assert decide(at_most, _estimate(11.0), Decision()).margin_percent == pytest.approx(50.0)
+
+
+def test_a_limit_of_zero_has_no_margin_in_percent():
+    phase = Limit(quantity="theta", unit="deg", lower=0.0, upper=90.0)
+    assert decide(phase, _estimate(10.0), Decision()).margin_percent is None
+
+
+@pytest.mark.parametrize("value", [95.0, 100.0, 101.5, 150.0, 199.0, 203.0])
+def test_the_probability_outside_agrees_with_draws(value):
+    u = 1.5
+    draws = np.random.default_rng(11).normal(value, u, 400_000)
+    share = np.mean((draws < 100) | (draws > 200))
+    assert probability_outside(BAND, _estimate(value, u)) == pytest.approx(share, abs=0.003)
+
+
+def test_the_probability_outside_is_that_of_the_normal_distribution():
+    # Phi(-2) = 0.022750, Phi(-1) = 0.158655: any table of the normal distribution.
+    assert probability_outside(BAND, _estimate(102.0)) == pytest.approx(0.022750, abs=1e-6)
+    assert probability_outside(BAND, _estimate(100.0)) == pytest.approx(0.5)
+    narrow = Limit(quantity="ESR", unit="ohm", lower=99.0, upper=101.0)
+    assert probability_outside(narrow, _estimate(100.0)) == pytest.approx(0.317311, abs=1e-6)
+
+
+def test_an_exact_value_is_inside_or_outside_for_sure():
+    assert probability_outside(BAND, _estimate(150.0, 0.0)) == 0.0
+    assert probability_outside(BAND, _estimate(99.0, 0.0)) == 1.0
+    assert decide(BAND, _estimate(100.0, 0.0), Decision()).outcome is Outcome.PASS
+
+
+def test_a_guard_band_of_u_keeps_false_acceptance_below_two_and_a_half_percent():
+    # JCGM 106:2012, 8.3.2: with w = U (k = 2) a part exactly on its limit is accepted with
+    # probability Phi(-2) = 2.3 %; simple acceptance takes it half of the time.
+    generator = np.random.default_rng(5)
+    measured = generator.normal(100.0, 1.0, 20_000)
+    for guard, expected in ((1.0, 0.02275), (0.0, 0.5)):
+        accepted = np.mean(
+            [
+                decide(BAND, _estimate(value), Decision(guard=guard)).outcome is Outcome.PASS
+                for value in measured
+            ]
+        )
+        assert accepted == pytest.approx(expected, abs=4 * math.sqrt(expected / 20_000))
+        assert guard == 0.0 or accepted <= 0.025 + 0.003
+
+
+@pytest.mark.parametrize(
+    ("stated", "reason"),
+    [
+        ({"level_volt": 0.5}, "a level of 800.0 mV to 1.200 V, the capture was taken at 500.0 mV"),
+        ({"level_volt": 1.21}, "level"),
+        ({"temperature_celsius": 30.0}, "temperature of 18.00 °C to 28.00 °C"),
+    ],
+)
+def test_contradicting_conditions_are_not_judged(stated, reason):
+    verdict = _judged(_sweep(conditions=replace(STATED, **stated)))
+    assert verdict.outcome is Outcome.NOT_JUDGED
+    assert reason in verdict.reason
+    assert all(entry.margin_percent is None for entry in verdict.limits)
+    assert verdict.limits[0].measured is not None
+
+
+@pytest.mark.parametrize(
+    "stated",
+    [
+        {"level_volt": 0.81},
+        {"temperature_celsius": 27.9},
+        {"level_volt": None},
+        {"fixture": "jig"},
+    ],
+)
+def test_near_or_unstated_conditions_are_judged(stated):
+    assert _judged(_sweep(conditions=replace(STATED, **stated))).outcome is Outcome.PASS
+
+
+def test_conditions_are_compared_in_words():
+    capture = _sweep(conditions=Conditions(temperature_celsius=40.0, fixture="jig"))
+    found = stated_conditions(NOMINAL, capture)
+    assert len(found.contradictions) == 1
+    assert found.unstated == ("level",)
+    assert found.different == ("fixture: 'jig' instead of 'four-terminal clip'",)
+    nothing = stated_conditions(NOMINAL, _sweep(conditions=Conditions()))
+    assert nothing.unstated == ("level", "temperature", "fixture")
+    assert stated_conditions(NOMINAL, _sweep()) == type(found)()
+    shouted = replace(STATED, fixture="FOUR-terminal clip")
+    assert stated_conditions(NOMINAL, _sweep(conditions=shouted)).different == ()
+
+
+def test_a_level_in_ampere_says_nothing_about_a_level_in_volt():
+    capture = _sweep(conditions=replace(STATED, level_volt=None, level_ampere=5.0))
+    assert stated_conditions(NOMINAL, capture).unstated == ("level",)
+
+
+def test_a_limit_beyond_the_sweep_is_not_judged():
+    verdict = _judged(_sweep(low=100e3, high=132e3))
+    assert verdict.outcome is Outcome.NOT_JUDGED
+    assert "(100.0 kHz to 132.0 kHz) does not reach 134.2 kHz" in verdict.reason
+    assert _judged(_sweep(low=100e3, high=133.2e3)).outcome is Outcome.PASS
+
+
+def test_a_band_of_the_sweep_counts_as_far_as_it_was_used():
+    verdict = _judged(_sweep(), band=(114e3, 130e3))
+    assert "to 130.0 kHz) does not reach" in verdict.reason
+
+
+def test_only_the_limits_that_are_beyond_are_left_out():
+    nominal = nominal_from(
+        {
+            "title": "x",
+            "limits": {"L": DESIGN["limits"]["L"], "Q": {"at": "400 kHz", "lower": 10}},
+        }
+    )
+    verdict = _judged(_sweep(), nominal)
+    assert [entry.outcome for entry in verdict.limits] == [Outcome.PASS, Outcome.NOT_JUDGED]
+    assert verdict.outcome is Outcome.NOT_JUDGED
+
+
+def test_a_clear_fail_stays_a_fail_beside_what_is_not_judged():
+    nominal = nominal_from(
+        {
+            "title": "x",
+            "limits": {"L": {"upper": "1.5 mH"}, "Q": {"at": "400 kHz", "lower": 10}},
+        }
+    )
+    assert _judged(_sweep(), nominal).outcome is Outcome.FAIL
+
+
+def test_what_the_data_do_not_determine_is_not_judged():
+    verdict = _judged(
+        _sweep(low=1e3, high=4e3, noise=0.02),
+        nominal_from({"title": "x", "limits": {"C": {"lower": "800 pF"}}}),
+    )
+    assert verdict.outcome is Outcome.NOT_JUDGED
+    assert verdict.reason == "the capture does not determine C"
+
+
+def test_what_the_circuit_does_not_have_is_not_judged():
+    verdict = _judged(_sweep(), _limited(DCR={"upper": "8 ohm"}))
+    assert verdict.outcome is Outcome.NOT_JUDGED
+    assert verdict.reason == "a fit of tank does not give DCR there"
+
+
+def test_a_fit_that_does_not_describe_the_data_is_not_judged():
+    verdict = _judged(_sweep(), circuit="series-rlc")
+    assert verdict.outcome is Outcome.NOT_JUDGED
+    assert verdict.reason in (
+        "the circuit series-rlc does not describe the data",
+        "the fit did not settle",
+    )
+
+
+def test_a_fit_that_did_not_settle_is_not_judged():
+    sweep = _sweep()
+    unsettled = replace(fit(sweep, "tank"), converged=False, describes=False)
+    assert judge(NOMINAL, unsettled, sweep).reason == "the fit did not settle"
+
+
+def test_an_unknown_uncertainty_is_not_judged():
+    time = np.arange(8) * 1e-6
+    transient = Transient(time=time, voltage=np.zeros(8))
+    sweep_fit = fit(_sweep(), "tank")
+    bare = replace(
+        sweep_fit,
+        kind="transient",
+        circuit="ring-down",
+        results=(Estimate(name="f0", value=134e3, u=None, unit="Hz"),),
+    )
+    nominal = nominal_from({"title": "x", "limits": {"f0": {"lower": "130 kHz"}}})
+    verdict = judge(nominal, bare, transient)
+    assert verdict.outcome is Outcome.NOT_JUDGED
+    assert verdict.reason == "the uncertainty of f0 is not known"
+
+
+def test_a_transient_is_judged_whatever_frequency_the_design_names():
+    time = np.arange(8) * 1e-6
+    transient = Transient(time=time, voltage=np.zeros(8))
+    ringing = replace(
+        fit(_sweep(), "tank"),
+        kind="transient",
+        circuit="ring-down",
+        results=(Estimate(name="f0", value=134e3, u=10.0, unit="Hz"),),
+    )
+    nominal = _limited(f0={"lower": "130 kHz"})
+    assert judge(nominal, ringing, transient).outcome is Outcome.PASS
+
+
+def test_a_design_without_limits_judges_nothing():
+    sweep = _sweep()
+    verdict = judge(replace(NOMINAL, limits=()), fit(sweep, "tank"), sweep)
+    assert verdict.outcome is Outcome.NOT_JUDGED
+    assert verdict.reason == "the design has no limits"
+
+
+def test_a_limit_holds_at_its_own_frequency_before_the_designs():
+    inductance, q, _ = NOMINAL.limits
+    assert judged_at(NOMINAL, inductance) == 134.2e3
+    assert judged_at(NOMINAL, replace(q, at=10e3)) == 10e3
+    assert judged_at(replace(NOMINAL, frequency=None), inductance) is None
+
+
+def test_impedance_and_phase_are_judged_at_a_frequency():
+    z = CIRCUITS["tank"].impedance([125e3], TANK)[0]
+    size, degrees = abs(z), math.degrees(np.angle(z))
+    nominal = _limited(
+        **{
+            "|Z|": {"at": "125 kHz", "nominal": f"{size:.9g} ohm", "tolerance": "±2 %"},
+            "theta": {"at": "125 kHz", "lower": f"{degrees - 1:.9g} deg", "upper": "89.9 deg"},
+        }
+    )
+    verdict = _judged(_sweep(), nominal)
+    assert verdict.outcome is Outcome.PASS
+    assert verdict.limits[0].measured.value == pytest.approx(size, rel=1e-3)
+    assert verdict.limits[1].measured.value == pytest.approx(degrees, abs=0.1)
