@@ -66,7 +66,7 @@ def test_a_sample_gives_its_true_values(path):
 def test_the_first_sample_passes_its_nominal_design():
     nominal = load_nominal(FOLDER / "ga12.toml")
     (capture,) = understand(FOLDER / "ga12_tank.csv").captures
-    verdict = judge(nominal, fit(capture, circuit=nominal.circuit), capture.conditions)
+    verdict = judge(nominal, fit(capture, circuit=nominal.circuit), capture)
     assert verdict.outcome is Outcome.PASS
 
 
@@ -77,7 +77,7 @@ def test_the_lot_has_the_one_part_outside_that_its_description_names():
     failed = set()
     for serial in parts:
         (capture,) = understand(FOLDER / LOT / f"{serial}.csv").captures
-        verdict = judge(nominal, fit(capture, circuit="tank"), capture.conditions)
+        verdict = judge(nominal, fit(capture, circuit="tank"), capture)
         if verdict.outcome is Outcome.FAIL:
             failed.add(serial)
         else:
