@@ -1,0 +1,148 @@
+"""The automatic checks: what an experienced colleague would point out, in one table.
+
+Each finding says the number seen, why it matters and what to do. A stop withholds the verdict.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+
+from benchapp.checks import design, file, fitted, record, sweep
+from benchapp.checks.value import Check, Evidence, Finding, Level, Sighting
+from benchapp.errors import UsageError
+from benchapp.nominal import LimitVerdict, Outcome, Verdict
+
+__all__ = ["CHECKS", "Check", "Evidence", "Finding", "Level", "examine", "thresholds", "withhold"]
+
+CHECKS: tuple[Check, ...] = (
+    *design.CHECKS,
+    *fitted.CHECKS,
+    *sweep.CHECKS,
+    *record.CHECKS,
+    *file.CHECKS,
+)
+"""Every check, in the order in which findings of one level are told."""
+
+_ORDER = ("stop", "warn", "note")
+Thresholds = Mapping[str, Mapping[str, float]]
+
+
+def thresholds(changes: Thresholds | None = None) -> dict[str, dict[str, float]]:
+    """Give the thresholds of every check, with some of them changed.
+
+    Parameters
+    ----------
+    changes : mapping of check id to mapping of name to number, optional
+
+    Returns
+    -------
+    dict
+
+    Raises
+    ------
+    UsageError
+        When a check or a threshold does not exist, or a value is no number.
+    """
+    known = {check.id: dict(check.thresholds) for check in CHECKS}
+    for name, values in (changes or {}).items():
+        if not known.get(name):
+            having = [check.id for check in CHECKS if check.thresholds]
+            raise UsageError(
+                f"thresholds: must belong to a check that has some (got {name!r}).",
+                hint=f"Choose one of {', '.join(having)}.",
+            )
+        for key, value in values.items():
+            if key not in known[name]:
+                raise UsageError(
+                    f"threshold of {name}: must be one of {', '.join(known[name])} (got {key!r}).",
+                    hint="See docs/checks.md for the defaults.",
+                )
+            if isinstance(value, bool) or not isinstance(value, int | float) or value != value:
+                raise UsageError(
+                    f"threshold {key} of {name}: must be a number (got {value!r}).",
+                    hint=f"The default is {known[name][key]:g}.",
+                )
+            known[name][key] = float(value)
+    return known
+
+
+def examine(evidence: Evidence, changes: Thresholds | None = None) -> tuple[Finding, ...]:
+    """Run every check.
+
+    Parameters
+    ----------
+    evidence : Evidence
+    changes : mapping, optional
+        Thresholds that differ from the defaults, by check and name.
+
+    Returns
+    -------
+    tuple of Finding
+        The gravest first.
+
+    Raises
+    ------
+    UsageError
+        When ``changes`` name a threshold that does not exist.
+    """
+    limits = thresholds(changes)
+    found = [
+        _finding(check, sighting)
+        for check in CHECKS
+        for sighting in check.look(evidence, limits[check.id])
+    ]
+    return tuple(sorted(found, key=lambda finding: _ORDER.index(finding.level)))
+
+
+def _finding(check: Check, sighting: Sighting) -> Finding:
+    return Finding(
+        id=check.id,
+        level=sighting.level or check.level,
+        text=f"{sighting.seen} {check.text}".strip(),
+        advice=check.advice if sighting.advice is None else sighting.advice,
+        points=sighting.points,
+        source=check.source,
+    )
+
+
+def withhold(verdict: Verdict, findings: tuple[Finding, ...]) -> Verdict:
+    """Withhold a verdict where a finding is a stop.
+
+    Parameters
+    ----------
+    verdict : Verdict
+    findings : tuple of Finding
+
+    Returns
+    -------
+    Verdict
+        The same without a stop; else not judged, with the measured values kept.
+    """
+    stops = list(_stops(findings))
+    if not stops:
+        return verdict
+    reason = " ".join(stops)
+    if verdict.outcome is Outcome.NOT_JUDGED and verdict.reason:
+        reason = verdict.reason
+    return Verdict(
+        outcome=Outcome.NOT_JUDGED,
+        limits=tuple(_withheld(entry, stops[0]) for entry in verdict.limits),
+        reason=reason,
+    )
+
+
+def _stops(findings: tuple[Finding, ...]) -> Iterator[str]:
+    return (finding.text for finding in findings if finding.level == "stop")
+
+
+def _withheld(entry: LimitVerdict, reason: str) -> LimitVerdict:
+    if entry.outcome is Outcome.NOT_JUDGED:
+        return entry
+    return replace(
+        entry,
+        outcome=Outcome.NOT_JUDGED,
+        margin_percent=None,
+        probability_outside=None,
+        reason=reason,
+    )

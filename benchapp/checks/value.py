@@ -1,0 +1,114 @@
+"""What a check is, what it looks at, and what it finds."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from benchapp.capture import Capture, Transient
+from benchapp.fit import Fit
+from benchapp.nominal import Nominal, Verdict
+from benchapp.readers import Reading
+
+__all__ = [
+    "COMMON_PRACTICE",
+    "RESONANT",
+    "Check",
+    "Evidence",
+    "Finding",
+    "Level",
+    "Look",
+    "Sighting",
+    "frequency_used",
+    "resonance",
+]
+
+Level = Literal["stop", "warn", "note"]
+"""stop: no verdict is given; warn: the verdict stands, with the warning; note: worth knowing."""
+
+COMMON_PRACTICE = "common practice"
+RESONANT = ("tank", "series-rlc", "parallel-rlc", "coupled-pair", "resonance")
+"""Circuits whose result rests on a resonance inside the sweep."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """Something that a check has found: what was seen and why it matters, and what to do.
+
+    ``points`` (0-based) are the points of the capture that it speaks of.
+    """
+
+    id: str
+    level: Level
+    text: str
+    advice: str = ""
+    points: tuple[int, ...] = ()
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Evidence:
+    """Everything known about one capture.
+
+    ``phase_accuracy_degrees`` is the accuracy of the phase as the instrument's maker states it.
+    """
+
+    capture: Capture
+    fit: Fit
+    nominal: Nominal | None = None
+    verdict: Verdict | None = None
+    reading: Reading | None = None
+    phase_accuracy_degrees: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sighting:
+    """One case of what a check looks for; ``level`` and ``advice`` replace those of the check."""
+
+    seen: str
+    points: tuple[int, ...] = ()
+    level: Level | None = None
+    advice: str | None = None
+
+
+Look = Callable[[Evidence, Mapping[str, float]], Iterator[Sighting]]
+"""Gives the sightings in some evidence, under the thresholds of the check by name."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Check:
+    """One row of the table.
+
+    ``condition`` says in words when the check speaks, ``text`` why it matters; the finding joins
+    the number seen and ``text``. ``thresholds`` hold the default of each number that can be
+    changed.
+    """
+
+    id: str
+    level: Level
+    condition: str
+    text: str
+    advice: str
+    look: Look
+    source: str = COMMON_PRACTICE
+    thresholds: Mapping[str, float] = field(default_factory=dict)
+
+
+def resonance(evidence: Evidence) -> tuple[float, float] | None:
+    """Give f0 and the half-power bandwidth in Hz where the result rests on a resonance."""
+    fit = evidence.fit
+    f0 = fit.estimates.get("f0")
+    q = fit.estimates.get("QL", fit.estimates.get("Q"))
+    if fit.circuit not in RESONANT or f0 is None or q is None:
+        return None
+    return f0.value, f0.value / q.value
+
+
+def frequency_used(evidence: Evidence) -> NDArray[np.float64] | None:
+    """Give the frequencies (N,) in Hz of the points used; None for a record over time."""
+    capture = evidence.capture
+    return None if isinstance(capture, Transient) else capture.frequency[evidence.fit.used]
