@@ -25,6 +25,10 @@ fixture = "four-terminal clip"
 nominal = "1.620 mH"
 tolerance = "±3 %"
 
+[limits.f0]
+nominal = "134.2 kHz"
+tolerance = "±1.5 %"
+
 [limits.Q]
 at = "134.2 kHz"
 lower = 60
