@@ -64,6 +64,18 @@ class Circuit:
     products: Mapping[str, Product] = field(default_factory=dict)
     richer: str = ""
 
+    @property
+    def powers(self) -> tuple[tuple[str, ...], tuple[str, ...], FloatArray, FloatArray]:
+        """Elements and products alike as products of powers: names, units, factors, exponents."""
+        products = self.products.values()
+        size = len(self.elements)
+        return (
+            (*self.elements, *self.products),
+            (*self.units, *(product.unit for product in products)),
+            np.array([1.0] * size + [product.factor for product in products]),
+            np.array([*np.eye(size), *(product.exponents for product in products)]),
+        )
+
     def impedance(self, frequency: ArrayLike, values: ArrayLike) -> ComplexArray:
         """Give the impedance.
 
@@ -103,5 +115,4 @@ class Circuit:
         p = self.encode(np.asarray(values, dtype=np.float64), scale)
         z, jacobian = self.kernel(omega / scale, p)
         slopes = self.decode(p, scale)[1]
-        by_value: ComplexArray = np.linalg.solve(slopes.T, jacobian)
-        return z, by_value
+        return z, np.asarray(np.linalg.solve(slopes.T, jacobian))

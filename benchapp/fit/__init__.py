@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 
 import numpy as np
+from numpy.typing import NDArray
 
 from benchapp.capture import Capture, Response, Sweep, Transient
-from benchapp.circuit import CIRCUITS
 from benchapp.errors import FitError
-from benchapp.fit.choice import choose
 from benchapp.fit.quantity import QUANTITIES, curve, quantity
 from benchapp.fit.result import Alternative, Fit, Opinion, Remark
-from benchapp.fit.sweep import BoolArray, conclude, solve
+from benchapp.fit.sweep import fit_sweep
 from benchapp.units import Estimate
 
 __all__ = [
@@ -73,7 +72,7 @@ def fit(
         return fit_ring_down(capture, fix=fix)
     used = _within(capture, band)
     used[list(set_aside)] = False
-    return _fit_sweep(capture, circuit, fix or {}, used)
+    return fit_sweep(capture, circuit, used, fix)
 
 
 def _suits(circuit: str, only: str, kind: str) -> None:
@@ -84,7 +83,7 @@ def _suits(circuit: str, only: str, kind: str) -> None:
         )
 
 
-def _within(sweep: Sweep, band: tuple[float, float] | None) -> BoolArray:
+def _within(sweep: Sweep, band: tuple[float, float] | None) -> NDArray[np.bool_]:
     if band is None:
         return np.ones(sweep.frequency.size, dtype=np.bool_)
     low, high = band
@@ -95,15 +94,3 @@ def _within(sweep: Sweep, band: tuple[float, float] | None) -> BoolArray:
             hint="Give the lower frequency first.",
         )
     return (sweep.frequency >= low) & (sweep.frequency <= high)
-
-
-def _fit_sweep(sweep: Sweep, circuit: str, fix: Mapping[str, Estimate], used: BoolArray) -> Fit:
-    if circuit == "auto":
-        return choose(sweep, used, fix)
-    if circuit not in CIRCUITS:
-        raise FitError(
-            f"circuit: must be one of auto, {', '.join(CIRCUITS)} for an impedance sweep "
-            f"(got {circuit}).",
-            hint="Leave it out to let the data choose.",
-        )
-    return conclude(sweep, solve(sweep, CIRCUITS[circuit], used, fix=fix))

@@ -9,20 +9,18 @@ Source: G. Schwarz, "Estimating the dimension of a model", Annals of Statistics 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 
-from benchapp.capture import Sweep
-from benchapp.circuit import CIRCUITS
-from benchapp.errors import FitError
+from benchapp.circuit import CIRCUITS, Circuit
 from benchapp.fit.honesty import determined
-from benchapp.fit.result import Alternative, Fit, Remark
-from benchapp.fit.sweep import BoolArray, Solved, conclude, needed, solve
-from benchapp.units import Estimate
+from benchapp.fit.points import Points, Solved
+from benchapp.fit.result import Alternative, Remark
+from benchapp.fit.solve import solve
 
-__all__ = ["CANDIDATES", "choose"]
+__all__ = ["CANDIDATES", "criterion", "name_for", "others", "rank"]
 
 CANDIDATES = ("inductor", "series-rlc", "parallel-rlc", "tank", "coil")
 """Circuits that are tried; series-rlc stands for the capacitor too, whose impedance it has."""
@@ -30,72 +28,32 @@ CANDIDATES = ("inductor", "series-rlc", "parallel-rlc", "tank", "coil")
 _AMBIGUOUS = 6.0
 _IMPOSSIBLE = 3.0
 _MOSTLY = 2.0 / 3.0  # of the span in log frequency
+_EXACT = 1e-28  # squared relative residual that is rounding alone
 
 
-def choose(sweep: Sweep, used: BoolArray, fix: Mapping[str, Estimate] | None = None) -> Fit:
-    """Fit the circuit that the data ask for, and say which others they do not exclude.
+def rank(points: Points, circuits: Sequence[Circuit]) -> list[Solved]:
+    """Fit circuits to the same points, the one with the lowest criterion first.
 
     Parameters
     ----------
-    sweep : Sweep
-    used : (N,) bool
-    fix : mapping, optional
-        Known elements; only circuits that have them all are tried.
+    points : Points
+    circuits : sequence of Circuit
 
     Returns
     -------
-    Fit
-
-    Raises
-    ------
-    FitError
-        When no circuit can be fitted.
+    list of Solved
     """
-    points = int(np.count_nonzero(used))
-    wanted = [
-        circuit
-        for circuit in map(CIRCUITS.__getitem__, CANDIDATES)
-        if points >= needed(circuit) and set(fix or ()) <= set(circuit.elements)
-    ]
-    if not wanted:
-        raise FitError(
-            f"sweep: must have points enough, and a circuit with the known elements "
-            f"(got {points} points and {', '.join(fix or ()) or 'no known element'}).",
-            hint="Measure more points or name the circuit.",
-        )
-    ranked = sorted(
-        (
-            (_criterion(solved), solved)
-            for solved in (solve(sweep, c, used, fix=fix) for c in wanted)
-        ),
-        key=lambda pair: pair[0],
-    )
-    lowest, best = ranked[0]
-    names = {solved.circuit.name: _name(sweep, solved) for _, solved in ranked}
-    others = tuple(
-        Alternative(circuit=names[solved.circuit.name], bic_difference=value - lowest)
-        for value, solved in ranked[1:]
-        if math.isfinite(value)
-    )
-    named = replace(best, circuit=CIRCUITS[names[best.circuit.name]])
-    if named.circuit.name == "capacitor":
-        named = solve(sweep, named.circuit, used, fix=fix)
-    near = [
-        names[solved.circuit.name]
-        for value, solved in ranked[1:]
-        if value - lowest < _AMBIGUOUS and _all_determined(solved)
-    ]
-    fit = conclude(sweep, named, _ambiguity(named.circuit.name, near))
-    return replace(fit, alternatives=others)
+    return sorted((solve(points, circuit) for circuit in circuits), key=criterion)
 
 
-def _criterion(solved: Solved) -> float:
+def criterion(solved: Solved) -> float:
+    """Give the information criterion, infinite for a fit that failed or is impossible."""
     found = solved.optimum
     if found is None or not found.converged or _impossible(solved):
         return math.inf
-    residual, _ = solved.view.far(found.model, found.model[None, :])
+    residual, _ = solved.points.view.far(found.model, found.slopes)
     count = 2 * residual.size
-    power = max(float(np.vdot(residual, residual).real), 1e-28 * count)
+    power = max(float(np.vdot(residual, residual).real), _EXACT * count)
     free = len(solved.circuit.elements) - len(solved.fixed)
     return count * math.log(power / count) + free * math.log(count)
 
@@ -107,20 +65,41 @@ def _impossible(solved: Solved) -> bool:
         return bool(np.any(solved.values < -_IMPOSSIBLE * u))
 
 
+def name_for(solved: Solved) -> Circuit:
+    """Tell a capacitor from a series circuit, which has the same impedance, by its reactance.
+
+    A capacitor is capacitive over most of the sweep.
+    """
+    if solved.circuit.name != "series-rlc":
+        return solved.circuit
+    x, y = solved.points.view.measured.imag, solved.points.grid.y
+    span = np.gradient(np.log(y)) if x.size > 1 else np.ones(1)
+    capacitive = float(span[x < 0].sum() / span.sum())
+    return CIRCUITS["capacitor" if capacitive > _MOSTLY else "series-rlc"]
+
+
+def others(ranked: Sequence[Solved]) -> tuple[tuple[Alternative, ...], tuple[Remark, ...]]:
+    """List the circuits that were not chosen, and say which of them the data do not exclude.
+
+    A richer circuit whose additional element is not determined is the chosen one again, and
+    makes no doubt.
+    """
+    lowest = criterion(ranked[0])
+    alternatives, near = [], []
+    for solved in ranked[1:]:
+        difference = criterion(solved) - lowest
+        if not math.isfinite(difference):
+            continue
+        name = name_for(solved).name
+        alternatives.append(Alternative(circuit=name, bic_difference=difference))
+        if difference < _AMBIGUOUS and _all_determined(solved):
+            near.append(name)
+    return tuple(alternatives), _ambiguity(name_for(ranked[0]).name, near)
+
+
 def _all_determined(solved: Solved) -> bool:
-    """Tell whether every element counts: one that does not makes no other circuit of it."""
     u = np.sqrt(np.maximum(solved.covariance.diagonal(), 0.0))
     return bool(determined(solved.values, u).all())
-
-
-def _name(sweep: Sweep, solved: Solved) -> str:
-    """Tell a capacitor from a series circuit, which has the same impedance, by its reactance."""
-    if solved.circuit.name != "series-rlc":
-        return solved.circuit.name
-    x = sweep.impedance.imag[solved.used]
-    span = np.gradient(np.log(sweep.frequency[solved.used])) if x.size > 1 else np.ones(1)
-    capacitive = float(span[x < 0].sum() / span.sum())
-    return "capacitor" if capacitive > _MOSTLY else "series-rlc"
 
 
 def _ambiguity(name: str, near: list[str]) -> tuple[Remark, ...]:
@@ -131,3 +110,16 @@ def _ambiguity(name: str, near: list[str]) -> tuple[Remark, ...]:
         "or sweep a wider band."
     )
     return (Remark(name="ambiguous", text=text),)
+
+
+def renamed(solved: Solved, circuit: Circuit) -> Solved:
+    """Give the same fit under another circuit with the same impedance."""
+    if circuit is solved.circuit:
+        return solved
+    order = [solved.circuit.elements.index(element) for element in circuit.elements]
+    return replace(
+        solved,
+        circuit=circuit,
+        values=solved.values[order],
+        covariance=solved.covariance[np.ix_(order, order)],
+    )

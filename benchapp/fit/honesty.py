@@ -39,6 +39,16 @@ class Whiteness:
         noisy = self.excess is not None and self.excess > _EXCESS
         return self.runs >= _FEWEST_RUNS and self.lag_one <= _LAG_ONE and not noisy
 
+    @property
+    def reasons(self) -> str:
+        """What speaks against the circuit, in words."""
+        reasons = []
+        if self.runs < _FEWEST_RUNS or self.lag_one > _LAG_ONE:
+            reasons.append("the deviations follow one another instead of scattering")
+        if self.excess is not None and self.excess > _EXCESS:
+            reasons.append(f"the scatter is {self.excess:.1f} times the instrument's noise")
+        return " and ".join(reasons)
+
 
 def whiteness(residual: ComplexArray, excess: float | None = None) -> Whiteness:
     """Look for structure in residuals of equal variance, in order of frequency.

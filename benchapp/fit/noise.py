@@ -13,9 +13,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from benchapp.capture import ComplexArray, FloatArray, Noise, NoiseKind
+from benchapp.capture import ComplexArray, FloatArray, NoiseKind
 
-__all__ = ["View", "view"]
+__all__ = ["Law", "View", "shapes"]
+
+_REFERENCE = 50.0
 
 Transform = Callable[[ComplexArray, float], tuple[ComplexArray, ComplexArray]]
 
@@ -51,17 +53,46 @@ _TRANSFORMS: dict[NoiseKind, Transform] = {
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Law:
+    """A law of the noise found from data: variance as a sum of three kinds.
+
+    ``parts`` (3,) weigh |Z|^2, 1 and |(Z + Zr)^2 / (2 Zr)|^2 with Zr = 50 ohm; ``floor`` is the
+    smallest variance over |Z|^2. ``spread`` (N,) is the rms of the complex error in ohm where
+    it was last evaluated.
+    """
+
+    parts: FloatArray
+    floor: float
+    spread: FloatArray
+
+    def of(self, model: ComplexArray) -> Law:
+        """Evaluate the law at an impedance (N,) in ohm."""
+        level = np.abs(model) ** 2
+        variance = np.maximum(self.parts @ shapes(model), self.floor)
+        return replace(self, spread=np.sqrt(variance * level))
+
+
+def shapes(model: ComplexArray) -> FloatArray:
+    """Give the three kinds of variance over |Z|^2 (3, N) for impedances (N,) in ohm."""
+    level = np.abs(model) ** 2
+    one_port = np.abs((model + _REFERENCE) ** 2 / (2.0 * _REFERENCE)) ** 2
+    return np.stack((np.ones_like(level), 1.0 / level, one_port / level))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class View:
     """One sweep seen in the domain of its noise.
 
-    ``measured`` (N,) is the impedance; ``spread`` (N,), where given, is the rms of its complex
-    error in ohm and replaces the domain of ``kind``.
+    ``measured`` (N,) is the impedance; ``law``, where given, says how large its error is and
+    replaces the domain of ``kind``; ``weight`` (N,), where given, multiplies
+    the residuals.
     """
 
     kind: NoiseKind
     reference: float
     measured: ComplexArray
-    spread: FloatArray | None = None
+    law: Law | None = None
+    weight: FloatArray | None = None
 
     def weigh(
         self, model: ComplexArray, slopes: ComplexArray
@@ -81,8 +112,17 @@ class View:
         (P, N) complex
             dT / dp.
         """
-        if self.spread is not None:
-            return (self.measured - model) / self.spread, slopes * (model / self.spread)
+        residual, slopes = self._weigh(model, slopes)
+        if self.weight is not None:
+            return residual * self.weight, slopes * self.weight
+        return residual, slopes
+
+    def _weigh(
+        self, model: ComplexArray, slopes: ComplexArray
+    ) -> tuple[ComplexArray, ComplexArray]:
+        if self.law is not None:
+            spread = self.law.spread
+            return (self.measured - model) / spread, slopes * (model / spread)
         if self.kind not in _TRANSFORMS:
             return self.measured / model - 1.0, slopes
         transform = _TRANSFORMS[self.kind]
@@ -92,24 +132,20 @@ class View:
 
     def far(self, model: ComplexArray, slopes: ComplexArray) -> tuple[ComplexArray, ComplexArray]:
         """Do the same for a model that may be far away: ln(z / Z) where noise is relative."""
-        if self.spread is None and self.kind not in _TRANSFORMS:
+        if self.law is None and self.kind not in _TRANSFORMS:
             return np.log(self.measured / model), slopes
         return self.weigh(model, slopes)
 
     def sensitivity(self) -> FloatArray:
         """|dT/dZ| at the measured impedance: the weight of a residual in ohm."""
-        if self.spread is not None:
-            return 1.0 / self.spread
+        if self.law is not None:
+            return 1.0 / self.law.spread
         if self.kind not in _TRANSFORMS:
             return np.asarray(1.0 / np.abs(self.measured))
         return np.asarray(np.abs(_TRANSFORMS[self.kind](self.measured, self.reference)[1]))
 
-    def take(self, points: NDArray[np.bool_]) -> View:
+    def take(self, points: NDArray[np.bool_] | NDArray[np.intp]) -> View:
         """Give the same view of a part of the points."""
-        spread = None if self.spread is None else self.spread[points]
-        return replace(self, measured=self.measured[points], spread=spread)
-
-
-def view(noise: Noise, measured: ComplexArray) -> View:
-    """See a sweep in the domain of its noise; unknown noise is taken as relative at first."""
-    return View(kind=noise.kind, reference=noise.reference, measured=measured)
+        law = None if self.law is None else replace(self.law, spread=self.law.spread[points])
+        weight = None if self.weight is None else self.weight[points]
+        return replace(self, measured=self.measured[points], law=law, weight=weight)

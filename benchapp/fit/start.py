@@ -9,6 +9,7 @@ polynomials", IEEE Trans. Automatic Control 8 (1963) 56-58.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import islice
 
 import numpy as np
 
@@ -17,9 +18,10 @@ from benchapp.circuit import Circuit
 from benchapp.circuit.straight import basis
 from benchapp.fit.noise import View
 
-__all__ = ["starts"]
+__all__ = ["rough", "starts"]
 
 _FLOOR = 1e-12
+_SECOND_PASS = 1
 
 
 def starts(circuit: Circuit, y: FloatArray, view: View) -> Iterator[FloatArray]:
@@ -38,6 +40,13 @@ def starts(circuit: Circuit, y: FloatArray, view: View) -> Iterator[FloatArray]:
         return
     for tank in _tanks(y, view):
         yield _widen(circuit, tank)
+
+
+def rough(circuit: Circuit, y: FloatArray, view: View) -> FloatArray:
+    """Give start coordinates from a handful of points."""
+    candidates = starts(circuit, y, view)
+    first = next(candidates)
+    return next(islice(candidates, _SECOND_PASS, None), first)
 
 
 def _least_squares(columns: ComplexArray, target: ComplexArray, weight: FloatArray) -> FloatArray:
@@ -68,8 +77,8 @@ def _tanks(y: FloatArray, view: View) -> Iterator[FloatArray]:
     columns[2] = -1j * y * z
     columns[3] = y * y * z
     sensitivity = view.sensitivity()
-    for first in (1.0 / (y * np.abs(z) * sensitivity), np.ones_like(y)):
-        weight = first * sensitivity
+    for first in (1.0 / y, sensitivity):
+        weight = first
         for _ in range(3):
             b0, b1, a1, a2 = _least_squares(columns, z, weight)
             for q in (a1 / a2 if a2 else 0.0, b0 / b1 if b1 else 0.0):

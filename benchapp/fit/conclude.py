@@ -1,0 +1,150 @@
+"""A solved sweep put into words: results, what is not determined, and whether it fits."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from benchapp.capture import ComplexArray, FloatArray
+from benchapp.circuit import Circuit
+from benchapp.fit.honesty import LIMIT, Whiteness, determined, whiteness
+from benchapp.fit.points import Solved
+from benchapp.fit.result import Alternative, Fit, Remark
+from benchapp.units import Estimate
+
+__all__ = ["conclude"]
+
+
+def conclude(
+    solved: Solved,
+    remarks: tuple[Remark, ...] = (),
+    alternatives: tuple[Alternative, ...] = (),
+) -> Fit:
+    """Make the result that a person sees.
+
+    Parameters
+    ----------
+    solved : Solved
+    remarks : tuple of Remark
+        What is to be said first.
+    alternatives : tuple of Alternative
+        Other circuits that were tried.
+
+    Returns
+    -------
+    Fit
+    """
+    circuit, points, found = solved.circuit, solved.points, solved.optimum
+    results, undetermined = _results(solved)
+    model, residual = _everywhere(solved)
+    white = _whiteness(solved)
+    converged = found is not None and found.converged
+    return Fit(
+        kind="sweep",
+        circuit=circuit.name,
+        digest=points.sweep.digest,
+        elements=circuit.elements,
+        values=solved.values,
+        covariance=solved.covariance,
+        fixed=solved.fixed,
+        results=results,
+        undetermined=undetermined,
+        describes=converged and white.describes,
+        converged=converged,
+        noise=_noise(solved),
+        dof=found.dof if found is not None else 0,
+        used=points.used,
+        fitted=model,
+        residual=residual,
+        remarks=(*remarks, *_remarks(solved, white, undetermined)),
+        alternatives=alternatives,
+    )
+
+
+def _noise(solved: Solved) -> float | None:
+    """Rms of the complex relative residual, put right for the elements found."""
+    found = solved.optimum
+    if found is None:
+        return None
+    relative = solved.points.view.measured / found.model
+    relative -= 1.0
+    return float(np.sqrt(np.vdot(relative, relative).real * 2.0 / found.dof))
+
+
+def _whiteness(solved: Solved) -> Whiteness:
+    found, noise = solved.optimum, solved.points.sweep.noise
+    if found is None:
+        return whiteness(np.zeros(0, dtype=np.complex128))
+    excess = None
+    if noise.level is not None and noise.kind != "unknown":
+        excess = float(np.sqrt(2.0 * found.variance)) / noise.level
+    return whiteness(found.residual, excess)
+
+
+def _everywhere(solved: Solved) -> tuple[ComplexArray, ComplexArray]:
+    """Model and normalised residual at every point of the sweep, used or not."""
+    found, points = solved.optimum, solved.points
+    if found is None:
+        return points.sweep.impedance, np.zeros_like(points.sweep.impedance)
+    spread = float(np.sqrt(found.variance)) or 1.0
+    if points.used.all():
+        return found.model, np.asarray(found.residual / spread)
+    model = solved.circuit.impedance(points.sweep.frequency, solved.values)
+    return model, np.asarray(points.everywhere(model) / spread)
+
+
+def _results(solved: Solved) -> tuple[tuple[Estimate, ...], tuple[str, ...]]:
+    circuit = solved.circuit
+    if solved.optimum is None:
+        return (), (*circuit.elements, *circuit.products)
+    names, units, factors, exponents = circuit.powers
+    with np.errstate(all="ignore"):
+        found, u = _powers(factors, exponents, solved.values, solved.covariance)
+        good = determined(found, u).tolist()
+    results = tuple(
+        Estimate(name=name, value=value, u=error, unit=unit)
+        for name, value, error, unit, ok in zip(
+            names, found.tolist(), u.tolist(), units, good, strict=True
+        )
+        if ok
+    )
+    return results, tuple(name for name, ok in zip(names, good, strict=True) if not ok)
+
+
+def _powers(
+    factors: FloatArray, exponents: FloatArray, values: FloatArray, covariance: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Products of powers and their standard uncertainties, from relative covariances."""
+    if (values > 0).all():
+        logs = exponents @ np.log(values)
+        slopes = exponents / values
+    else:
+        involved = exponents != 0
+        positive = np.where(values > 0, values, np.nan)
+        logs = np.where(involved, exponents * np.log(positive), 0.0).sum(axis=1)
+        slopes = np.where(involved, exponents / positive, 0.0)
+    found = factors * np.exp(logs)
+    variance = np.einsum("ki,ij,kj->k", slopes, covariance, slopes)
+    return found, found * np.sqrt(np.maximum(variance, 0.0))
+
+
+def _remarks(
+    solved: Solved, white: Whiteness, undetermined: tuple[str, ...]
+) -> tuple[Remark, ...]:
+    remarks = list(solved.remarks)
+    if solved.optimum is None or not solved.optimum.converged:
+        text = "The fit did not settle: treat these values as a rough guess, or measure again."
+        remarks.append(Remark(name="not-converged", text=text))
+    elif not white.describes:
+        remarks.append(Remark(name="misfit", text=_misfit(solved.circuit, white)))
+    if undetermined:
+        text = (
+            f"The sweep does not determine {', '.join(undetermined)}: the uncertainty is above "
+            f"{LIMIT:.0%}. Widen the band or take more points where it shows."
+        )
+        remarks.append(Remark(name="undetermined", text=text))
+    return tuple(remarks)
+
+
+def _misfit(circuit: Circuit, white: Whiteness) -> str:
+    text = f"The circuit ({circuit.title}) does not describe the data: {white.reasons}."
+    return text + (f" Try {circuit.richer}." if circuit.richer else "")

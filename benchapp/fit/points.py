@@ -1,0 +1,101 @@
+"""The points of a sweep that a fit uses, with their weights, and a circuit fitted to them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from benchapp.capture import ComplexArray, FloatArray, Sweep
+from benchapp.circuit import Circuit
+from benchapp.fit.blocks import Grid
+from benchapp.fit.noise import Law, View
+from benchapp.fit.refine import Optimum
+from benchapp.fit.result import Remark
+
+__all__ = ["BoolArray", "Points", "Solved"]
+
+BoolArray = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Points:
+    """Points of a sweep, seen in the domain of their noise.
+
+    ``used`` (N,) marks them among all N points of the sweep.
+    """
+
+    sweep: Sweep
+    used: BoolArray
+    grid: Grid
+    view: View
+
+    @classmethod
+    def of(cls, sweep: Sweep, used: BoolArray) -> Points:
+        """Take the used points of a sweep; unknown noise is seen as relative at first."""
+        whole = bool(used.all())
+        z = sweep.impedance if whole else sweep.impedance[used]
+        grid = Grid.of(sweep.frequency if whole else sweep.frequency[used])
+        view = View(kind=sweep.noise.kind, reference=sweep.noise.reference, measured=z)
+        return cls(sweep=sweep, used=used, grid=grid, view=view)
+
+    @property
+    def unknown(self) -> bool:
+        """Whether nobody said, and nobody found, how the noise scales."""
+        return self.view.kind == "unknown" and self.view.law is None
+
+    def keep(self, kept: BoolArray) -> Points:
+        """Give some of these points."""
+        used = self.used.copy()
+        used[self.used] = kept
+        return Points.of(self.sweep, used)
+
+    def weighed(self, law: Law) -> Points:
+        """Give the same points with weights from a law of the noise."""
+        return replace(self, view=replace(self.view, law=law))
+
+    def everywhere(self, model: ComplexArray) -> ComplexArray:
+        """Give the residual at every point of the sweep, used or not, of a model (N,) in ohm."""
+        whole = replace(self.view, measured=self.sweep.impedance)
+        if whole.law is not None:
+            whole = replace(whole, law=whole.law.of(model))
+        return whole.weigh(model, model[None, :])[0]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Solved:
+    """A circuit fitted to points, before it is put into words.
+
+    ``values`` (P,) and ``covariance`` (P, P) of the elements, SI units; ``optimum`` None where
+    nothing was found. ``clean`` where the quick way saw nothing that asks for a closer look.
+    """
+
+    circuit: Circuit
+    points: Points
+    optimum: Optimum | None
+    values: FloatArray
+    covariance: FloatArray
+    fixed: tuple[str, ...] = ()
+    clean: bool = False
+    remarks: tuple[Remark, ...] = ()
+
+    @classmethod
+    def at(
+        cls, circuit: Circuit, points: Points, optimum: Optimum | None, *, clean: bool = False
+    ) -> Solved:
+        """Turn coordinates into values of the elements."""
+        size = len(circuit.elements)
+        values, covariance = np.zeros(size), np.zeros((size, size))
+        if optimum is not None:
+            with np.errstate(all="ignore"):
+                values, slopes = circuit.decode(optimum.point, points.grid.scale)
+                covariance = slopes @ optimum.covariance @ slopes.T
+        return cls(
+            circuit=circuit,
+            points=points,
+            optimum=optimum,
+            values=values,
+            covariance=covariance,
+            clean=clean,
+        )

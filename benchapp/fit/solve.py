@@ -1,0 +1,193 @@
+"""From the points of a sweep to the values of one circuit: the quick way, then the careful one."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from benchapp.circuit import Circuit
+from benchapp.errors import FitError
+from benchapp.fit.honesty import whiteness
+from benchapp.fit.points import BoolArray, Points, Solved
+from benchapp.fit.quick import WORK, quick
+from benchapp.fit.refine import Optimum, refine
+from benchapp.fit.result import Remark
+from benchapp.fit.spread import follows_level, law_of
+from benchapp.fit.start import starts
+from benchapp.fit.wild import Step, range_step, scattered, suspicious, without_wild
+
+__all__ = ["check_size", "needed", "reconsider", "solve"]
+
+_ROUNDS = 4
+
+
+def needed(circuit: Circuit) -> int:
+    """Give the fewest points that can be fitted: one number more than there are elements."""
+    return (len(circuit.elements) + 2) // 2
+
+
+def check_size(circuit: Circuit, used: BoolArray) -> None:
+    """Refuse a sweep that has fewer points than a circuit needs.
+
+    Raises
+    ------
+    FitError
+        When there are too few points.
+    """
+    count = int(np.count_nonzero(used))
+    if count < needed(circuit):
+        raise FitError(
+            f"sweep: must have at least {needed(circuit)} points for the {len(circuit.elements)} "
+            f"elements of {circuit.name} (got {count}).",
+            hint="Measure more points, widen the band, or choose a circuit with fewer elements.",
+        )
+
+
+def solve(points: Points, circuit: Circuit) -> Solved:
+    """Fit a circuit to points with the weights that they have.
+
+    Parameters
+    ----------
+    points : Points
+    circuit : Circuit
+
+    Returns
+    -------
+    Solved
+    """
+    found = _quick(points, circuit)
+    if found is not None:
+        return Solved.at(circuit, points, found, clean=True)
+    y = points.grid.y
+    found = refine(circuit.kernel, y, points.view, starts(circuit, y, points.view))
+    return Solved.at(circuit, points, found)
+
+
+def _quick(points: Points, circuit: Circuit) -> Optimum | None:
+    """Take the fast way where noise is relative and nothing is unusual."""
+    view, grid = points.view, points.grid
+    relative = view.kind in ("relative", "unknown") and view.law is None
+    if not relative or circuit.family == "coupled":
+        return None
+    work = np.empty((WORK, 1, grid.y.size))
+    found = quick(circuit, grid, view.measured[None, :], any_kind=points.unknown, work=work)
+    if not found.accepted[0]:
+        return None
+    point = found.point[0]
+    model, slopes = circuit.kernel(grid.y, point)
+    residual, slopes = view.weigh(model, slopes)
+    return Optimum(
+        point=point,
+        covariance=found.covariance[0],
+        variance=float(found.variance[0]),
+        residual=residual,
+        model=model,
+        slopes=slopes,
+        dof=2 * grid.y.size - point.size,
+        offset=0.0,
+    )
+
+
+def reconsider(ranked: Sequence[Solved]) -> tuple[Points, tuple[Remark, ...]] | None:
+    """Ask whether points deserve other weights, or none, from what circuits made of them.
+
+    Parameters
+    ----------
+    ranked : sequence of Solved
+        The same points solved with one circuit or several, the best first.
+
+    Returns
+    -------
+    (Points, remarks) or None
+        The points to be used instead, and what is to be said. None where all is well, or where
+        nothing better is known.
+    """
+    best = ranked[0]
+    if best.clean or best.optimum is None:
+        return None
+    evened = _evened(best)
+    if evened is not None and _settled(evened):
+        return evened.points, ()
+    if _settled(best):
+        return None
+    for solved in ranked:
+        agreed = _agreed(solved)
+        if agreed is not None:
+            return agreed
+    return None if evened is None else (evened.points, ())
+
+
+def _settled(solved: Solved) -> bool:
+    found = solved.optimum
+    return (
+        found is not None
+        and found.converged
+        and not suspicious(found.residual)
+        and whiteness(found.residual).describes
+    )
+
+
+def _evened(solved: Solved) -> Solved | None:
+    """Find the weights from the residuals where the kind of noise is not known.
+
+    Fit, regress the squared residuals, weigh by the result, and fit again.
+    """
+    found, points = solved.optimum, solved.points
+    if found is None or not (points.unknown and found.converged):
+        return None
+    if not follows_level(found.residual, found.model):
+        return None
+    best = None
+    for _ in range(_ROUNDS):
+        model = found.model
+        trial = points.weighed(law_of(points.view.measured - model, model))
+        after = refine(solved.circuit.kernel, points.grid.y, trial.view, [found.point])
+        if after is None or not after.converged:
+            break
+        best, found = Solved.at(solved.circuit, trial, after), after
+    return best
+
+
+def _agreed(solved: Solved) -> tuple[Points, tuple[Remark, ...]] | None:
+    """Set wild points aside, where most points agree on one answer without them."""
+    points, circuit = solved.points, solved.circuit
+    agreed = without_wild(circuit, points.grid.y, points.view)
+    if agreed is None:
+        return None
+    kept, found = agreed
+    if kept.all():
+        return None
+    model, _ = circuit.kernel(points.grid.y, found.point)
+    away = points.view.measured / model - 1.0
+    step = range_step(away, kept, math.sqrt(found.variance))
+    if step is None and not scattered(kept):
+        return None
+    fewer = points.keep(kept)
+    part = Solved.at(circuit, fewer, found)
+    if not whiteness(found.residual).describes:
+        return None
+    evened = _evened(part)
+    aside = np.flatnonzero(points.used & ~fewer.used)
+    remark = _set_aside(points, aside, step)
+    return (fewer if evened is None else evened.points), (remark,)
+
+
+def _set_aside(points: Points, aside: NDArray[np.intp], step: Step | None) -> Remark:
+    places = tuple(int(point) for point in aside)
+    if step is None:
+        one = len(places) == 1
+        text = (
+            f"{len(places)} wild {'point was' if one else 'points were'} set aside: "
+            "the others agree without."
+        )
+        return Remark(name="wild-points", text=text, points=places)
+    frequency = points.sweep.frequency[points.used]
+    text = (
+        f"From {frequency[step.first]:.6g} Hz to {frequency[step.last]:.6g} Hz the impedance is "
+        f"{abs(step.factor):.4f} times what the rest says, as after a change of measuring range. "
+        "These points were set aside."
+    )
+    return Remark(name="range-step", text=text, points=places)

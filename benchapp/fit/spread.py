@@ -1,0 +1,83 @@
+"""How large the noise is at each point, found from the residuals where nobody knows its kind.
+
+The variance of an impedance error is taken as a sum of three kinds with weights >= 0: relative,
+constant in ohm, and constant in the reflection coefficient at 50 ohm,
+
+    v = a |Z|^2 + b + c |(Z + Zr)^2 / (2 Zr)|^2.
+
+The squared residuals of a fit are regressed on these, weighed by the result of the round before.
+Source: feasible generalised least squares, R. J. Carroll, D. Ruppert, Transformation and
+Weighting in Regression (1988), chapter 3.
+"""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+import numpy as np
+
+from benchapp.capture import ComplexArray, FloatArray
+from benchapp.fit.noise import Law, shapes
+
+__all__ = ["follows_level", "law_of"]
+
+_ROUNDS = 3
+_LEAST = 1e-6  # of the largest variance relative to |Z|^2
+_TREND = 3.0
+_SUBSETS = tuple(rows for size in (1, 2, 3) for rows in combinations(range(3), size))
+
+
+def follows_level(residual: ComplexArray, model: ComplexArray) -> bool:
+    """Tell whether the size of relative residuals follows |Z|.
+
+    A score test: T. S. Breusch, A. R. Pagan, "A simple test for heteroscedasticity and random
+    coefficient variation", Econometrica 47 (1979) 1287-1294, on ln |Z| and its square.
+    """
+    power = np.abs(residual) ** 2
+    mean = power.mean()
+    if power.size < 4 or not mean > 0:
+        return False
+    level = np.log(np.abs(model))
+    level -= level.mean()
+    bend = level**2 - np.mean(level**2)
+    excess = power / mean - 1.0
+    tests = [excess @ row / np.sqrt(row @ row) for row in (level, bend) if row @ row > 0]
+    return bool(np.any(np.abs(tests) > _TREND))
+
+
+def law_of(deviation: ComplexArray, model: ComplexArray) -> Law:
+    """Find the law of the noise from what is left of the data.
+
+    Parameters
+    ----------
+    deviation : (N,) complex, ohm
+        Measured minus model.
+    model : (N,) complex, ohm
+
+    Returns
+    -------
+    Law
+    """
+    kinds = shapes(model)
+    squared = (np.abs(deviation) / np.abs(model)) ** 2
+    parts, variance = np.zeros(3), np.full(squared.size, max(float(squared.mean()), 1e-300))
+    for _ in range(_ROUNDS):
+        parts = _regress(kinds, squared, variance)
+        variance = np.maximum(parts @ kinds, _LEAST * float((parts @ kinds).max()))
+    law = Law(parts=parts, floor=_LEAST * float(variance.max()), spread=variance)
+    return law.of(model)
+
+
+def _regress(kinds: FloatArray, squared: FloatArray, variance: FloatArray) -> FloatArray:
+    """Weighted least squares with coefficients >= 0, by trying all subsets of the kinds."""
+    scale = kinds.max(axis=1)
+    rows = kinds / scale[:, None] / variance
+    target = squared / variance
+    best, lowest = np.array([target.mean(), 0.0, 0.0]), np.inf
+    for chosen in _SUBSETS:
+        weights, *_ = np.linalg.lstsq(rows[list(chosen)].T, target, rcond=None)
+        cost = float(np.sum((target - weights @ rows[list(chosen)]) ** 2))
+        if np.all(weights >= 0) and cost < lowest:
+            best, lowest = np.zeros(3), cost
+            best[list(chosen)] = weights
+    return np.asarray(best / scale)

@@ -1,0 +1,198 @@
+"""Fits that wild points cannot ruin, and steps of the measuring range.
+
+Source of the search: M. A. Fischler, R. C. Bolles, "Random sample consensus", Communications of
+the ACM 24 (1981) 381-395, scored by the median (P. J. Rousseeuw, "Least median of squares
+regression", J. American Statistical Association 79 (1984) 871-880); of the weights: A. E.
+Beaton, J. W. Tukey, "The fitting of power series", Technometrics 16 (1974) 147-185.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from benchapp.capture import ComplexArray, FloatArray
+from benchapp.circuit import Circuit
+from benchapp.fit.noise import View
+from benchapp.fit.refine import Optimum, polish, refine
+from benchapp.fit.screen import wild_limit
+from benchapp.fit.start import rough
+
+__all__ = ["Step", "keep", "range_step", "scattered", "suspicious", "without_wild"]
+
+BoolArray = NDArray[np.bool_]
+
+_FEWEST = 12
+_DRAWS = 300
+_SAMPLE = 6
+_CUT = 6.0
+_REJECT = 4.0
+_MOST = 0.5
+_MEDIAN = math.sqrt(2.0 * math.log(2.0))  # median of |r| for unit components
+_STILL = 1e-2  # of a standard uncertainty
+_SHORTEST_STEP = 4
+_EXTRA_RUN = 3.0
+_STEPS = np.sqrt(np.array([2.0, 3.0, 5.0, 7.0, 11.0, 13.0]))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """A part of a sweep that is off by one factor, as a change of range leaves it."""
+
+    first: int
+    last: int
+    factor: complex
+
+
+def suspicious(residual: ComplexArray) -> bool:
+    """Tell whether residuals have a tail that noise of one size has not."""
+    power = np.abs(residual) ** 2
+    size, mean = power.size, float(power.mean())
+    if size < _FEWEST or mean == 0:
+        return False
+    tail = float(np.mean(power**2)) / mean**2
+    return float(power.max()) > wild_limit(size) * mean or tail > 2.0 + 5.0 * math.sqrt(20 / size)
+
+
+def keep(residual: ComplexArray) -> BoolArray:
+    """Tell which points are not wild, by the median of the residuals."""
+    size = np.abs(residual)
+    return np.asarray(size <= _REJECT * float(np.median(size)) / _MEDIAN)
+
+
+def without_wild(circuit: Circuit, y: FloatArray, view: View) -> tuple[BoolArray, Optimum] | None:
+    """Fit what most of the points agree on.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    y : (N,) float
+        Frequency relative to the reference of the coordinates.
+    view : View
+
+    Returns
+    -------
+    (N,) bool, Optimum
+        The points kept, and the fit to them. None where no half of the points agrees.
+    """
+    with np.errstate(all="ignore"):
+        point = _consensus(circuit, y, view)
+        if point is not None:
+            point = _weighted(circuit, y, view, point)
+        return None if point is None else _clean(circuit, y, view, point)
+
+
+def _draw(number: int, size: int) -> NDArray[np.intp]:
+    """Six points, spread evenly over draws by irrational steps, so that each sweep has one answer.
+
+    Source: R. D. Richtmyer, "The evaluation of definite integrals, and a quasi-Monte-Carlo
+    method based on the properties of algebraic numbers", Los Alamos report LA-1342 (1951).
+    """
+    places = np.modf((number + 1) * _STEPS)[0]
+    return np.unique((places * size).astype(np.intp))
+
+
+def _consensus(circuit: Circuit, y: FloatArray, view: View) -> FloatArray | None:
+    """Of fits to six points each, the one that leaves the smallest median residual."""
+    best, lowest = None, np.inf
+    for number in range(_DRAWS):
+        chosen = _draw(number, y.size)
+        if chosen.size < len(circuit.elements):
+            continue
+        point = rough(circuit, y[chosen], view.take(chosen))
+        residual, _ = view.far(*circuit.kernel(y, point))
+        score = float(np.median(np.abs(residual)))
+        if score < lowest:
+            best, lowest = point, score
+    return best
+
+
+def _weighted(circuit: Circuit, y: FloatArray, view: View, point: FloatArray) -> FloatArray | None:
+    """Bisquare weights, wide at first, from the median residual of the moment."""
+    for cut in (4.0 * _CUT, 2.0 * _CUT, *[_CUT] * 8):
+        residual, _ = view.weigh(*circuit.kernel(y, point))
+        scale = float(np.median(np.abs(residual))) / _MEDIAN
+        if not scale > 0:
+            break
+        ratio = np.minimum(np.abs(residual) / (cut * scale), 1.0)
+        trial = polish(circuit.kernel, y, replace(view, weight=1.0 - ratio**2), point)
+        if trial is None:
+            return None
+        moved = np.abs(trial.point - point) / np.sqrt(trial.covariance.diagonal())
+        point = trial.point
+        if cut == _CUT and float(moved.max()) < _STILL:
+            break
+    return point
+
+
+def _clean(
+    circuit: Circuit, y: FloatArray, view: View, point: FloatArray
+) -> tuple[BoolArray, Optimum] | None:
+    """Set the wild points aside and fit the rest, until the same are set aside again."""
+    residual, _ = view.weigh(*circuit.kernel(y, point))
+    kept = keep(residual)
+    for _ in range(5):
+        if np.count_nonzero(kept) < _MOST * kept.size:
+            return None
+        found = refine(circuit.kernel, y[kept], view.take(kept), [point])
+        if found is None or not found.converged:
+            return None
+        residual, _ = view.weigh(*circuit.kernel(y, found.point))
+        again = np.abs(residual) <= _REJECT * math.sqrt(found.variance)
+        if np.array_equal(again, kept):
+            break
+        kept = again
+    found = refine(circuit.kernel, y[kept], view.take(kept), [point])
+    return None if found is None or not found.converged else (kept, found)
+
+
+def range_step(residual: ComplexArray, kept: BoolArray, spread: float) -> Step | None:
+    """Recognise a run of points set aside that are off by one factor.
+
+    Parameters
+    ----------
+    residual : (N,) complex
+        z / Z - 1 at all points.
+    kept : (N,) bool
+    spread : float
+        Standard deviation of one component of the residual.
+
+    Returns
+    -------
+    Step or None
+    """
+    run = longest_run(~kept)
+    if run is None or run[1] - run[0] < _SHORTEST_STEP:
+        return None
+    block = residual[run[0] : run[1]]
+    factor = complex(np.median(block.real), np.median(block.imag))
+    away = np.abs(block - factor)
+    if float(np.median(away)) / _MEDIAN > 1.5 * spread:
+        return None
+    return Step(first=run[0], last=run[1] - 1, factor=1.0 + factor)
+
+
+def longest_run(marked: BoolArray) -> tuple[int, int] | None:
+    """Give the longest run of marked points, from its first to one after its last."""
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], marked, [False])).astype(np.int8)))
+    if not edges.size:
+        return None
+    starts_, ends = edges[::2], edges[1::2]
+    longest = int(np.argmax(ends - starts_))
+    return int(starts_[longest]), int(ends[longest])
+
+
+def scattered(kept: BoolArray) -> bool:
+    """Tell whether the points set aside lie scattered, as wild points do.
+
+    The longest run of N points set aside with probability q each is about ln N / ln(1 / q).
+    """
+    run = longest_run(~kept)
+    if run is None:
+        return True
+    share = float(np.mean(~kept))
+    expected = math.log(kept.size) / -math.log(share)
+    return run[1] - run[0] <= expected + _EXTRA_RUN
