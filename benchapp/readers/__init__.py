@@ -6,18 +6,20 @@ question and row that was set aside.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from benchapp.capture import Capture, Origin
 from benchapp.errors import ReadError
 from benchapp.readers.document import Document, Reader, Understood
 from benchapp.readers.encoding import decode, lines_of
+from benchapp.readers.markup import is_page, lines_of_page
 from benchapp.readers.notes import Notes
 from benchapp.readers.ports import captures_of
 from benchapp.readers.reading import Answers, Assumption, Column, Question, Reading, SetAside
 from benchapp.readers.source import load
 from benchapp.readers.table import looks_like_table, understand_table
-from benchapp.readers.touchstone import looks_like_touchstone, parse
+from benchapp.readers.touchstone import blocks_of, looks_like_touchstone, parse
 
 __all__ = [
     "READERS",
@@ -35,10 +37,16 @@ _SAMPLE = 40
 
 
 def _touchstone(document: Document, notes: Notes) -> Understood:
-    origin = Origin(
-        source=document.source.name, reader="touchstone", sha256=document.source.sha256
-    )
-    return Understood(captures=captures_of(parse(document, notes), origin, notes))
+    captures: list[Capture] = []
+    for label, block in blocks_of(document):
+        origin = Origin(
+            source=document.source.name,
+            reader="touchstone",
+            sha256=document.source.sha256,
+            label=label,
+        )
+        captures += captures_of(parse(block, notes), origin, notes)
+    return Understood(captures=tuple(captures))
 
 
 READERS: tuple[Reader, ...] = (
@@ -81,7 +89,11 @@ def understand(path: str | Path, answers: Answers | None = None) -> Reading:
     answers = answers or Answers()
     source = load(path)
     text = decode(source, answers)
-    document = Document(source=source, text=text, lines=lines_of(text.content), answers=answers)
+    lines = lines_of(text.content)
+    if is_page(text.content):
+        lines = lines_of_page(text.content)
+        text = replace(text, content="\n".join([*lines, ""]))
+    document = Document(source=source, text=text, lines=lines, answers=answers)
     notes = Notes(answers=answers, assumptions=list(text.assumptions))
     reader = max(READERS, key=lambda entry: entry.recognises(document))
     found = reader.understand(document, notes)

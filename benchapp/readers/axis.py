@@ -99,9 +99,25 @@ def _without_strays(run: Run, notes: Notes, subject: str) -> Run:
     )
     if strays.size > max(2, run.axis.size // 20) or together:
         return run
-    for row in strays:
+    wild = [row for row in strays if not _fills_a_gap(run.axis[row], np.sort(run.axis[kept]))]
+    if len(wild) < strays.size:
+        seen = "rows stand out of order, and each fills a gap in the sweep"
+        notes.assume("order", f"{strays.size - len(wild)} rows moved", seen, 0.8)
+        order = np.argsort(run.axis, kind="stable")
+        kept = order[~np.isin(order, wild)]
+    for row in wild:
         notes.drop(run.lines[row], f"the {subject} is out of order ({run.axis[row]:g})")
     return take(run, kept)
+
+
+def _fills_a_gap(value: float, axis: NDArray[np.float64]) -> bool:
+    """Tell whether a value sits near the middle of a gap twice as wide as those beside it."""
+    above = int(np.searchsorted(axis, value))
+    if not 2 <= above <= axis.size - 2:
+        return False
+    before, low, high, after = axis[above - 2 : above + 2]
+    beside = max(low - before, after - high)
+    return bool(high - low > 1.4 * beside and 0.25 < (value - low) / (high - low) < 0.75)
 
 
 def _longest_rise(axis: NDArray[np.float64]) -> NDArray[np.int64]:
@@ -130,13 +146,14 @@ def _parts(axis: NDArray[np.float64]) -> list[NDArray[np.int64]]:
     moves = [(row + 1, sign) for row, sign in enumerate(np.sign(np.diff(axis)).tolist()) if sign]
     if len({sign for _, sign in moves}) < 2:
         return [np.arange(axis.size)]
-    starts, direction = [0], 0.0
+    starts, direction, last = [0], 0.0, 0
     for row, sign in moves:
         if direction and sign != direction:
-            starts.append(row)
+            starts.append(last + 1)
             direction = 0.0
         else:
             direction = sign
+        last = row
     return [np.arange(a, b) for a, b in zip(starts, [*starts[1:], axis.size], strict=True)]
 
 

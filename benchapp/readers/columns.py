@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
@@ -18,6 +19,11 @@ from benchapp.readers.vocabulary import DIMENSIONS
 __all__ = ["AXES", "Columns"]
 
 AXES = ("f", "omega", "log f", "period")
+_FUNCTION = re.compile(
+    r"\b(Ls|Lp|Cs|Cp|Z|R|G|Y|L|C)\s*[-_/, ]?\s*"
+    r"(Q|D|Rs|Rp|Rdc|G|X|B|theta|phase|phi)(?![a-z])",
+    re.IGNORECASE,
+)
 _SHOWN = 24
 _SPELLED = {"ohm": "ohm", "H": "H", "F": "F", "S": "S", "Hz": "Hz", "s": "s", "rad": "deg"}
 _LARGEST_PLAIN = {"H": 0.1, "F": 0.01}
@@ -56,6 +62,19 @@ class Columns:
             where=where,
         )
 
+    def with_function(self, function: str) -> Columns:
+        """Settle columns headed A and B by the measurement function stated above the table."""
+        found = _FUNCTION.search(function)
+        if found is None or not self.places("first"):
+            return self
+        names = {"first": found[1], "second": found[2]}
+        settled = [
+            meaning_of(names[meaning.role]) if meaning.role in names else meaning
+            for meaning in self.meanings
+        ]
+        self.notes.assume("columns A and B", f"{found[1]} and {found[2]}", f"{function!r}", 0.9)
+        return replace(self, meanings=tuple(settled))
+
     def places(self, *roles: str) -> list[int]:
         """Give the positions of all columns with one of the roles."""
         return [at for at, meaning in enumerate(self.meanings) if meaning.role in roles]
@@ -73,6 +92,7 @@ class Columns:
             self.table,
             values=self.table.values[chosen],
             lines=self.table.lines[chosen],
+            order=self.table.order[chosen],
             marks={
                 (int(place[row]), column): text
                 for (row, column), text in self.table.marks.items()
@@ -80,6 +100,29 @@ class Columns:
             },
         )
         return replace(self, table=table)
+
+    def note_unused(self) -> None:
+        """Say which columns of changing numbers have a heading that is not known."""
+        for heading, meaning, values in zip(
+            self.table.headings, self.meanings, self.table.values.T, strict=True
+        ):
+            if (
+                not meaning.role
+                and self.notes.answers.columns is None
+                and np.nanmax(values, initial=-np.inf) > np.nanmin(values, initial=np.inf)
+            ):
+                reason = "its heading is not known"
+                self.notes.assume("column", f"{heading or 'without a name'} left out", reason, 0.6)
+
+    def numbering(self) -> NDArray[np.float64]:
+        """Count the rows from zero, with room for rows that were lost among them."""
+        places = self.places("point")
+        number = self.table.order.astype(float)
+        if places:
+            counted = self.table.values[:, places[0]]
+            if counted.size > 1 and np.all(np.diff(counted) >= 1) and not np.any(counted % 1):
+                number = counted - counted[0]
+        return number
 
     def drop_marked(self, used: Iterable[int]) -> None:
         """Set aside the rows that hold something else than a number in a used column."""

@@ -19,6 +19,8 @@ _COMMENTS = ("!", "#", "%", "//", "*")
 _RUN_TOGETHER = re.compile(r"[+-]\d\.\d+E[+-]\d{2}|,?[+-]?\d+(?![\d.])")
 _SEPARATOR_LINE = re.compile(r"\s*sep=(.)\s*", re.IGNORECASE)
 _QUOTED = re.compile(r'\s*"((?:[^"]|"")*)"\s*')
+_COMMA_ROW = re.compile(r"[+-]?\d+,\d+(?:[eE][+-]?\d+)?")
+_DIGITS_ONLY = re.compile(r"[\d.,+\-eE ]+")
 _SAMPLED = 400
 
 
@@ -94,6 +96,10 @@ def detect(lines: Sequence[str], notes: Notes, where: str) -> Dialect:
         for decimal in decimals
     }
     best = max(scores, key=lambda dialect: (scores[dialect], dialect.delimiter == "\t"))
+    single = Dialect(" ", Marks(","))
+    if best == Dialect(",", Marks(".")) and scores.get(single) and _is_one_column(sample):
+        notes.assume("delimiter", "none", "each comma is a decimal mark of one column", 0.8)
+        return single
     other = Dialect(best.delimiter, Marks("," if best.marks.decimal == "." else "."))
     if scores.get(other) == scores[best] and len(decimals) > 1:
         best = _settled(sample, best, notes)
@@ -147,9 +153,30 @@ def _score(lines: Iterable[str], delimiter: str, decimal: str) -> float:
     return max(by_width.values(), default=0.0)
 
 
+def _is_one_column(sample: list[str]) -> bool:
+    """Tell whether rows of two whole numbers are one column with decimal commas.
+
+    The second number of each row then never has a sign, and all have the same count of digits
+    or some start with a zero; an exponent can only stand at its end.
+    """
+    rows = [line.strip() for line in sample if re.fullmatch(_COMMA_ROW, line.strip())]
+    pairs = [row.split(",") for row in rows]
+    others = [line for line in sample if line.count(",") > 1 and _DIGITS_ONLY.fullmatch(line)]
+    if len(rows) < 3 or len(others) > len(rows) // 10 + 1:
+        return False
+    tails = [re.match(r"\d+", second)[0] for _, second in pairs]  # type: ignore[index]
+    same = len({len(tail) for tail in tails}) == 1 and len(tails[0]) > 1
+    return same or any(tail.startswith("0") and len(tail) > 1 for tail in tails)
+
+
 def _settled(sample: list[str], best: Dialect, notes: Notes) -> Dialect:
     """Choose between decimal point and comma where both read the same cells as numbers."""
-    cells = [cell for line in sample for cell in split(line, best.delimiter)]
+    cells = [
+        cell
+        for line in sample
+        for cell in split(line, best.delimiter)
+        if read_cell(cell, Marks(",")).kind in "NU"
+    ]
     comma = any(proves(cell, ",") for cell in cells)
     point = Dialect(best.delimiter, Marks("."))
     if comma or not any(re.search(r"\d,\d{3}(?!\d)", cell) for cell in cells):

@@ -94,6 +94,8 @@ def _shown_unit(largest: float, slope: float | None) -> tuple[str, str] | None:
         return "rad", "it fits the slope of the magnitude in radian, not in degrees"
     if slope is not None and 14 < abs(slope) < 240:
         return "deg", "it fits the slope of the magnitude in degrees, not in radian"
+    if 1.4 < largest < 1.5709:
+        return "rad", f"it ends at {largest:.4g}, a quarter turn in radian"
     return None
 
 

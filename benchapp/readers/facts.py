@@ -45,7 +45,7 @@ _NAMES: dict[str, str] = {
     "y step": """
         y_increment yincrement yinc ymult volts_per_count volt_per_count v_per_count v/count
         vertical_scale_factor scale_factor lsb_size y_scale yscale volts/count volts_per_lsb
-        resolution_volt""",
+        resolution_volt vertical_step step_volt""",
     "y origin": "y_origin yorigin yzero y_offset yoffset offset vertical_offset offset_volt yorg",
     "y reference": "y_reference yreference yref yoff zero_level zero_count",
     "y division": "volts_per_div volts/div v/div vertical_scale volt/div volts_division",
@@ -56,8 +56,9 @@ _NAMES: dict[str, str] = {
         z0 reference_impedance system_impedance port_impedance bezugsimpedanz zref impedance_z0
         reference_z0 z_ref char_impedance""",
     "part": "dut device_under_test sample sample_name prufling pruefling specimen",
-    "fixture": "fixture test_fixture messadapter fixture_type",
+    "fixture": "fixture test_fixture messadapter messaufnahme fixture_type",
     "taken": "date datum date/time datetime date_time time_stamp timestamp 日期 fecha data",
+    "preamble": "preamble",
     "trace": "trace trace_name s_parameter meas_trace channel_parameter",
 }
 _ROLE_OF = {
@@ -74,25 +75,26 @@ class Facts:
     """Values that stand around the tables, by what they are about.
 
     ``texts`` maps the subject to the text as written; ``key_units`` holds the unit where it stands
-    with the name, as in ``Start (kHz),10``.
+    with the name, as in ``Start (kHz),10``; ``name`` is that of the file.
     """
 
     texts: Mapping[str, str] = field(default_factory=dict)
     key_units: Mapping[str, str] = field(default_factory=dict)
     decimal: str = "."
+    name: str = ""
 
     @classmethod
-    def of(cls, found: Mapping[str, str], decimal: str) -> Facts:
+    def of(cls, found: Mapping[str, str], decimal: str, name: str) -> Facts:
         """Sort names as written by subject; the first of a subject counts."""
         texts: dict[str, str] = {}
         units: dict[str, str] = {}
-        for name, text in found.items():
-            subject, unit = _subject(name)
+        for key, text in found.items():
+            subject, unit = _subject(key)
             if subject and subject not in texts and text:
                 texts[subject] = text
                 if unit:
                     units[subject] = unit
-        return cls(texts=texts, key_units=units, decimal=decimal)
+        return cls(texts=texts, key_units=units, decimal=decimal, name=name)
 
     def number(self, subject: str, unit: str = "") -> float | None:
         """Give a value in SI units; None where it is absent, no number or of another unit."""

@@ -63,7 +63,11 @@ def has_frequency(columns: Columns, facts: Facts) -> bool:
     """Tell whether each row has a frequency: in a column, by start and stop, or by the name."""
     if columns.places(*AXES) or ("start" in facts.texts and "stop" in facts.texts):
         return True
-    return columns.table.values.shape[0] == 1 and _single(columns, facts, "") is not None
+    return _is_one_row(columns) and _single(columns, facts) is not None
+
+
+def _is_one_row(columns: Columns) -> bool:
+    return int(np.isfinite(columns.table.values).any(axis=1).sum()) == 1
 
 
 def frames(columns: Columns, facts: Facts, origin: Origin) -> list[Frame]:
@@ -77,7 +81,7 @@ def frames(columns: Columns, facts: Facts, origin: Origin) -> list[Frame]:
         label = f"block {number + 1}" if len(axes) > 1 else ""
         place = replace(origin, label=" ".join(filter(None, (origin.label, label))))
         for part, conditions, level in _levels(columns, members, facts.conditions()):
-            frequency = _frequency(part, axis, facts, origin.source)
+            frequency = _frequency(part, axis, facts)
             if frequency is not None:
                 named = replace(place, label=" ".join(filter(None, (place.label, level))))
                 made.append(
@@ -144,11 +148,9 @@ def condition(known: Conditions, role: str, value: float, unit: str) -> Conditio
     return replace(known, **changed)
 
 
-def _frequency(
-    columns: Columns, axis: int | None, facts: Facts, name: str
-) -> NDArray[np.float64] | None:
+def _frequency(columns: Columns, axis: int | None, facts: Facts) -> NDArray[np.float64] | None:
     if axis is None:
-        return _without_column(columns, facts, name)
+        return _without_column(columns, facts)
     meaning, raw = columns.meanings[axis], columns.table.values[:, axis]
     if meaning.role == "omega":
         return columns.plain(axis) / (2 * np.pi)
@@ -184,11 +186,12 @@ def _is_logarithm(raw: NDArray[np.float64], factor: float, notes: Notes) -> bool
     return True
 
 
-def _without_column(columns: Columns, facts: Facts, name: str) -> NDArray[np.float64] | None:
+def _without_column(columns: Columns, facts: Facts) -> NDArray[np.float64] | None:
+    """Rebuild the frequency from start, stop and the number of each row."""
     rows, notes = columns.table.values.shape[0], columns.notes
-    single = _single(columns, facts, name)
-    if single is not None and rows == 1:
-        return np.array([single])
+    single = _single(columns, facts)
+    if single is not None and _is_one_row(columns):
+        return np.full(rows, single)
     start, stop = facts.number("start", "Hz"), facts.number("stop", "Hz")
     if start is None or stop is None:
         return None
@@ -198,41 +201,60 @@ def _without_column(columns: Columns, facts: Facts, name: str) -> NDArray[np.flo
             "In which unit are the start and stop frequencies?",
             proposed="Hz",
             choices=("Hz", "kHz", "MHz", "GHz"),
-            required=True,
+            required=notes.answers.frequency_unit is None,
         )
         factor = meaning_of(f"f/{notes.answers.frequency_unit or 'Hz'}").factor
         start, stop = start * factor, stop * factor
-    spacing = notes.answers.frequency or _spacing(facts)
-    if spacing is None:
+    share = _share_of_sweep(columns, facts)
+    shown = f"{start:g} to {stop:g} Hz"
+    reason = f"{rows} rows between the start and the stop that the file states"
+    if _is_geometric(facts, shown, notes) and start > 0 and stop > 0:
+        notes.assume("frequency", f"equal ratios, {shown}", reason, 0.8)
+        frequency: NDArray[np.float64] = start * (stop / start) ** share
+    else:
+        notes.assume("frequency", f"equal steps, {shown}", reason, 0.8)
+        frequency = start + (stop - start) * share
+    return frequency
+
+
+def _share_of_sweep(columns: Columns, facts: Facts) -> NDArray[np.float64]:
+    """Give where each row lies between start (0) and stop (1), with room for lost rows."""
+    number = columns.numbering()
+    places = columns.places("point")
+    if places:
+        counted = columns.table.values[:, places[0]]
+        number = counted - min(np.nanmin(counted, initial=1.0), 1.0)
+    points = facts.number("points")
+    last = number.max(initial=1.0) if points is None else points - 1
+    if points is None or last < number.max(initial=0.0):
+        seen = "how many points the sweep had is not stated; lost rows at its end would shift it"
+        columns.notes.assume("points", f"{number.max(initial=0.0) + 1:g}", seen, 0.6)
+        last = number.max(initial=1.0)
+    return number / max(last, 1.0)
+
+
+def _is_geometric(facts: Facts, shown: str, notes: Notes) -> bool:
+    text = (notes.answers.frequency or facts.texts.get("spacing", "")).lower()
+    if re.search(r"log|dec|oct|ratio", text):
+        return True
+    if "lin" not in text:
         notes.ask(
             "frequency",
-            f"Only start and stop of the sweep are given ({start:g} to {stop:g} Hz). Are the "
-            f"points spaced evenly (linear) or by equal ratios (logarithmic)?",
+            f"Only start and stop of the sweep are given ({shown}). Are the points spaced evenly "
+            f"(linear) or by equal ratios (logarithmic)?",
             proposed="linear",
             choices=("linear", "logarithmic"),
             required=True,
         )
-        spacing = "linear"
-    seen = f"{rows} rows between the start and the stop that the file states"
-    notes.assume("frequency", f"{spacing}, {start:g} to {stop:g} Hz", seen, 0.8)
-    if spacing.startswith("log") and start > 0 and stop > 0:
-        return np.geomspace(start, stop, rows)
-    return np.linspace(start, stop, rows)
+    return False
 
 
-def _spacing(facts: Facts) -> str | None:
-    text = facts.texts.get("spacing", "").lower()
-    if re.search(r"log|dec|oct", text):
-        return "logarithmic"
-    return "linear" if "lin" in text else None
-
-
-def _single(columns: Columns, facts: Facts, name: str) -> float | None:
+def _single(columns: Columns, facts: Facts) -> float | None:
     """Give the one frequency that is stated around the table or in the file's name."""
     stated = facts.number("f", "Hz")
     if stated is not None:
         return stated if facts.states_unit("f") else None
-    found = _IN_NAME.search(name)
+    found = _IN_NAME.search(facts.name)
     if found is None:
         return None
     try:

@@ -28,6 +28,7 @@ _ANGLES = {
     "radiant": 1.0,
 }
 _RATIOS = {"db": "dB", "%": "%", "u": "", "lin": "", "1": "", "-": "", "v/v": "", "": ""}
+_NO_UNITS = {"", "sequence", "none", "n/a"}
 _GREEK = str.maketrans(
     {
         "θ": " theta ",
@@ -151,8 +152,10 @@ def unit_of(text: str) -> tuple[float, str] | None:
 
 def is_units_row(cells: tuple[str, ...]) -> bool:
     """Tell whether cells read as units: most of them are, and none is a longer word."""
-    filled = [cell for cell in cells if cell.strip("()[]{} -")]
+    filled = [cell for cell in cells if cell.strip("()[]{} -").casefold() not in _NO_UNITS]
     known = [cell for cell in filled if unit_of(cell) is not None]
+    if any(cell not in known and meaning_of(cell).role for cell in filled):
+        return False
     return bool(known) and len(known) * 2 > len(filled) and all(len(cell) <= 10 for cell in filled)
 
 
@@ -173,12 +176,24 @@ def meaning_of(heading: str, unit: str = "") -> Meaning:
         Without a role where the heading is not known.
     """
     heading = heading.strip().strip('"').strip()
-    found = _with_tail(heading) or _named(heading) or _of_variant(heading) or Meaning()
+    found = _as_word(heading) or _with_tail(heading) or _named(heading) or _of_variant(heading)
+    found = found or Meaning()
     if found.role and not found.stated and unit and unit_of(unit) is not None:
         found = _in_unit(found, unit) or replace(found, unit="?")
     if heading.startswith(("-", "\u2212")) and found.role:
         found = replace(found, factor=-found.factor)
     return found
+
+
+def _as_word(heading: str) -> Meaning | None:
+    """Take a heading that is one known word, or no more than the unit of an angle."""
+    role = None if _BRACKETS.match(heading) or "\u00b0" in heading else WORDS.get(normal(heading))
+    if role is not None:
+        return Meaning(role=role)
+    factor = _ANGLES.get(heading.casefold().strip("()[]"))
+    if factor is None:
+        return None
+    return Meaning(role="theta", unit="rad", factor=factor, stated=True)
 
 
 def _of_variant(heading: str) -> Meaning | None:

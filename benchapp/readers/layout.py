@@ -25,6 +25,8 @@ _TITLE = re.compile(
     re.IGNORECASE,
 )
 _PAIR = re.compile(r"\s*([^:=]{1,60}?)\s*[:=]\s*(.*?)\s*")
+_NAME = re.compile(r"[^\W\d_]|[|°Ω]")
+_DIGITS = re.compile(r"[\d.,;+\-eE ]*")
 _LONGEST = 200_000
 _MANY_LINES = 3
 _ABOVE = 12
@@ -37,7 +39,8 @@ class Table:
     """One block of rows with the same cells.
 
     ``values`` (N, K) holds NaN where a cell is no number; ``marks`` gives the text of those cells
-    by (row, column); ``units`` is the units row, or the unit that the cells of a column carry.
+    by (row, column); ``units`` is the units row, or the unit that the cells of a column carry;
+    ``order`` (N,) counts the rows with those that were lost among them.
     """
 
     headings: tuple[str, ...]
@@ -45,6 +48,7 @@ class Table:
     values: NDArray[np.float64]
     marks: dict[tuple[int, int], str]
     lines: NDArray[np.int64]
+    order: NDArray[np.int64]
     title: str = ""
 
     @property
@@ -116,13 +120,14 @@ def lay_out(document: Document, notes: Notes) -> Layout:
     _refuse_mixed_marks(chosen, dialect, where)
     facts: dict[str, str] = {}
     tables: list[Table] = []
+    inside = {row.line for block in chosen for row in block.rows}
     for block in chosen:
         _note_misfits(block, document, notes)
-        table = _table(block, document.lines, dialect)
-        table, beside = _without_prefixes(table)
-        facts |= beside
+        heading = _heading(block, document.lines, dialect)
+        table, beside = _without_prefixes(_table(block, heading))
+        facts |= heading.facts | beside
+        inside.update(heading.lines)
         tables.append(_inheriting(table, tables))
-    inside = {row.line for block in chosen for row in block.rows}
     outside = [
         "" if number in inside else line
         for number, line in enumerate(document.lines[:_MOST_FACTS], start=1)
@@ -164,10 +169,16 @@ def _row(number: int, line: str, dialect: Dialect) -> _Row | None:
     kinds = "".join(cell.kind for cell in cells)
     numbers = kinds.count("N") + kinds.count("U")
     filled = numbers + kinds.count("T")
-    if 2 * numbers < filled or not (numbers or kinds.count("S") > 1):
+    if 2 * numbers < filled or not (numbers or _is_lost_row(texts, kinds)):
         return None
     units = [cell.unit for cell in cells] if "U" in kinds else []
     return _Row(number, texts, kinds, [cell.value for cell in cells], units)
+
+
+def _is_lost_row(texts: list[str], kinds: str) -> bool:
+    """Tell whether a row holds marks of no value only, and is no ruled line."""
+    marks = [text for text, kind in zip(texts, kinds, strict=True) if kind == "S"]
+    return bool(marks) and len(marks) == len(kinds.replace("B", "")) and max(map(len, marks)) <= 8
 
 
 def _divides(texts: list[str], row: _Row, dialect: Dialect) -> bool:
@@ -180,7 +191,7 @@ def _divides(texts: list[str], row: _Row, dialect: Dialect) -> bool:
 
 
 def _is_heading(cells: Sequence[str]) -> bool:
-    named = [cell for cell in cells if re.search(r"[^\W\d_]|[|°Ω]", cell)]
+    named = [cell for cell in cells if _NAME.search(cell) and not _DIGITS.fullmatch(cell)]
     return 2 * len(named) > len(cells)
 
 
@@ -280,23 +291,47 @@ def _note_misfits(block: _Block, document: Document, notes: Notes) -> None:
         if not is_comment(text) and line < block.rows[-1].line:
             notes.drop(line, f"text among the rows ({text.strip()[:30]})")
     majority = _majority(block)
-    while len(block.rows) > 1 and _mismatched(block.rows[0], majority):
+    while len(block.rows) > 1 and (
+        _mismatched(block.rows[0], majority) or not block.rows[0].numbers
+    ):
         block.rows.pop(0)
     while len(block.rows) > 1 and _mismatched(block.rows[-1], majority):
         row = block.rows.pop()
         notes.drop(row.line, f"text after the rows ({row.texts[0][:30]})")
+    if block.rows[-1].line == len(document.lines) and not document.ends_with_line:
+        _judge_last_row(block, notes)
+
+
+def _judge_last_row(block: _Block, notes: Notes) -> None:
+    """Set aside a last row that no line end closes when its last number looks cut off."""
+    last = block.rows[-1].texts[-1]
+    others = [row.texts[-1] for row in block.rows[:-1] if row.kinds[-1] == "N"]
+    shapes = {_shape(text) for text in others}
+    if len(others) >= _FEW and (
+        _shape(last) not in shapes or len(last) < min(len(text) for text in others)
+    ):
+        row = block.rows.pop()
+        notes.drop(row.line, f"the last row is cut short: it ends in {last!r}")
+    elif len(shapes) > 1:
+        reason = "no line end closes it, so that its last number may lack digits"
+        notes.assume("last row", "kept", reason, 0.7)
+
+
+def _shape(text: str) -> tuple[int, bool]:
+    """Give how many digits follow the decimal mark, and whether there is an exponent."""
+    mantissa, exponent, power = text.upper().partition("E")
+    return len(re.split("[.,]", mantissa)[-1]), bool(exponent and power.strip("+-"))
 
 
 def _mismatched(row: _Row, majority: str) -> bool:
     return row.kinds[0] == "T" and majority[0] in "NU"
 
 
-def _table(block: _Block, lines: Sequence[str], dialect: Dialect) -> Table:
+def _table(block: _Block, heading: _Heading) -> Table:
     majority = _majority(block)
-    headings, units, title = _heading(block, lines, dialect)
     values = np.array([row.values for row in block.rows], dtype=np.float64)
     marks: dict[tuple[int, int], str] = {}
-    carried = list(units)
+    carried = list(heading.units)
     for at, row in enumerate(block.rows):
         if row.kinds.strip("N") == "":
             continue
@@ -306,45 +341,64 @@ def _table(block: _Block, lines: Sequence[str], dialect: Dialect) -> Table:
             elif kind not in "NB" or (kind == "N" and majority[column] == "U"):
                 values[at, column] = np.nan
                 marks[at, column] = row.texts[column]
+    lines = np.array([row.line for row in block.rows], dtype=np.int64)
+    taken = np.sort(np.concatenate([lines, np.array([row.line for row in block.odd], np.int64)]))
+    order = np.searchsorted(taken, lines)
     return Table(
-        headings=headings,
+        headings=heading.names,
         units=tuple(carried),
         values=values,
         marks=marks,
-        lines=np.array([row.line for row in block.rows], dtype=np.int64),
-        title=title,
+        lines=lines,
+        order=order - order[0],
+        title=heading.title,
     )
 
 
-def _heading(
-    block: _Block, lines: Sequence[str], dialect: Dialect
-) -> tuple[tuple[str, ...], tuple[str, ...], str]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Heading:
+    """What stands above a block: names, units row, values in the units row, title."""
+
+    names: tuple[str, ...]
+    units: tuple[str, ...]
+    facts: dict[str, str]
+    title: str
+    lines: tuple[int, ...]
+
+
+def _heading(block: _Block, lines: Sequence[str], dialect: Dialect) -> _Heading:
     """Find the heading and the units row above a block, and its title."""
     first = block.rows[0].line
-    empty = ("",) * block.width
-    found: list[tuple[str, ...]] = []
+    names = units = ("",) * block.width
     title = ""
-    for line in reversed(lines[max(first - 1 - _ABOVE, 0) : first - 1]):
+    taken: list[int] = []
+    for number in range(first - 1, max(first - 1 - _ABOVE, 0), -1):
+        line = lines[number - 1]
         cells = _cells_of(line, block.width, dialect) if line.strip() else None
-        if cells is not None and _extends(found, cells):
-            found.append(tuple(cells))
+        if cells is not None and not any(names) and not any(units) and _is_units(cells):
+            units = tuple(cell.strip("()[]{} ") for cell in cells)
+            taken.append(number)
+        elif cells is not None and not any(names) and _is_heading(cells):
+            names = tuple(cells)
+            taken.append(number)
         elif line.strip() and _TITLE.fullmatch(bare(line)):
             title = bare(line).strip("[]<>()=-* ")
             break
-        elif line.strip() and not is_comment(line) and not found and block.width > 1:
+        elif line.strip() and not is_comment(line) and block.width > 1 and not any(names):
             break
-    if not found:
-        return empty, empty, title
-    if len(found) == 2:
-        return found[1], tuple(cell.strip("()[]{} ") for cell in found[0]), title
-    return found[0], empty, title
+    if any(units) and not any(names):
+        names, units = units, ("",) * block.width
+    facts = {
+        name.strip().lower(): unit
+        for name, unit in zip(names, units, strict=True)
+        if name and _DIGITS.fullmatch(unit) and unit.strip("+-")
+    }
+    return _Heading(names=names, units=units, facts=facts, title=title, lines=tuple(taken))
 
 
-def _extends(found: list[tuple[str, ...]], cells: list[str]) -> bool:
-    """Tell whether a line is the heading of a table, or its units row below the heading."""
-    if not found:
-        return _is_heading(cells) or is_units_row(tuple(cells))
-    return len(found) == 1 and is_units_row(found[0]) and not is_units_row(tuple(cells))
+def _is_units(cells: Sequence[str]) -> bool:
+    """Tell whether a line is a units row; some instruments put the start and step into it."""
+    return is_units_row(tuple(cell for cell in cells if not _DIGITS.fullmatch(cell)))
 
 
 def _without_prefixes(table: Table) -> tuple[Table, dict[str, str]]:

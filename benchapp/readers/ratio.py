@@ -67,7 +67,7 @@ def _ratios(frame: Frame) -> list[_Parts]:
             mine.places.setdefault(part or "mag?", at)
         elif role in _ROLES:
             kind = "mag?" if role == "gain" and not part and not meaning.stated else part
-            kind = kind or ("mag" if role == "gain" else role)
+            kind = role if role in _SCALAR else kind or ("mag" if role == "gain" else role)
             found.append(_Parts(name="gain" if role == "gain" else "", places={kind: at}))
         elif found and role in {"im", "theta", "phi"}:
             found[-1].places.setdefault("im" if role == "im" else "phase", at)

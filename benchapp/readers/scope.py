@@ -155,7 +155,7 @@ def _time(columns: Columns, at: int, facts: Facts) -> NDArray[np.float64] | None
             required=True,
         )
         return None
-    return _first(facts) + _numbering(columns) * interval
+    return _first(facts) + columns.numbering() * interval
 
 
 def _interval(columns: Columns, facts: Facts) -> float | None:
@@ -185,7 +185,8 @@ def _first(facts: Facts) -> float:
     preamble = _preamble(facts)
     if preamble:
         return preamble[5] - preamble[6] * preamble[4]
-    return facts.number("origin", "s") or 0.0
+    start = None if "stop" in facts.texts else facts.number("start", "s")
+    return facts.number("origin", "s") or start or 0.0
 
 
 def _preamble(facts: Facts) -> list[float] | None:
@@ -193,18 +194,6 @@ def _preamble(facts: Facts) -> list[float] | None:
     text = facts.texts.get("preamble")
     numbers = None if text is None else read_plain(text.split(","), Marks())
     return numbers if numbers and len(numbers) == _PREAMBLE and numbers[4] > 0 else None
-
-
-def _numbering(columns: Columns) -> NDArray[np.float64]:
-    """Count the rows from zero, leaving room for rows that were set aside."""
-    places = columns.places("point")
-    number = columns.table.values[:, places[0]] if places else columns.table.lines.astype(float)
-    number = number - number[0] if number.size else number
-    steps = np.diff(number)
-    if steps.size == 0 or not np.all(np.isfinite(steps)) or steps.min() <= 0:
-        return np.arange(number.size, dtype=np.float64)
-    shortest = steps.min()
-    return number / shortest if np.all(steps % shortest == 0) else np.arange(float(number.size))
 
 
 def _scale(columns: Columns, at: int, facts: Facts) -> _Scale | None:
@@ -259,12 +248,18 @@ def _transients(
         Transient(
             time=part.axis,
             voltage=part.values[:, 0],
-            step_volt=abs(scale.step) if scale and scale.step else None,
+            step_volt=_step(scale, facts),
             conditions=conditions,
             origin=replace(origin, label=" ".join(filter(None, (origin.label, part.label)))),
         )
         for part in _in_time(run, notes)
     ]
+
+
+def _step(scale: _Scale | None, facts: Facts) -> float | None:
+    """Give the size of one converter step in volt, where the record tells it."""
+    stated = facts.number("y step", "V") if scale is None else scale.step
+    return abs(stated) if stated else None
 
 
 def _ask_for_probe(facts: Facts, notes: Notes) -> None:
@@ -287,6 +282,8 @@ def _in_time(run: Run, notes: Notes) -> list[Run]:
     kept = take(run, finite)
     for line in run.lines[~finite]:
         notes.drop(int(line), "a value is missing or no number")
+    if np.all(np.diff(kept.axis) > 0):
+        return [kept] if kept.axis.size else []
     pairs = _pairs(kept, notes)
     if pairs:
         return pairs

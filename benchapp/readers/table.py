@@ -38,7 +38,7 @@ def understand_table(document: Document, notes: Notes) -> Understood:
         When no table with a known meaning is there.
     """
     layout = lay_out(document, notes)
-    facts = Facts.of(layout.facts, layout.dialect.marks.decimal)
+    facts = Facts.of(layout.facts, layout.dialect.marks.decimal, document.source.name)
     origin = Origin(
         source=document.source.name,
         reader="table",
@@ -72,12 +72,15 @@ def captures_of_tables(
     refusal: ReadError | None = None
     for number, table in enumerate(tables, start=1):
         columns = Columns.of(_unrolled(table, facts), notes, where)
+        columns = columns.with_function(facts.texts.get("function", ""))
         label = table.title or (f"table {number}" if len(tables) > 1 else "")
         try:
             made = _interpreted(columns, facts, replace(origin, label=label))
         except ReadError as cause:
             refusal = refusal or cause
             continue
+        if made:
+            columns.note_unused()
         captures += made
         shown = shown if shown and not made else columns.shown
     if refusal is not None:
@@ -140,18 +143,20 @@ def _guess(table: Table) -> str | None:
 def _unrolled(table: Table, facts: Facts) -> Table:
     """Turn one long line of numbers into the rows that it holds, where a period fits."""
     rows, width = table.values.shape
-    if rows != 1 or width < 12 or any(table.headings) or table.marks:
+    if rows != 1 or width < 12 or any(table.headings):
         return table
     flat = table.values[0]
     for period in (1,) if "preamble" in facts.texts else (2, 3, 4, 5):
         axis = flat[::period]
-        if width % period == 0 and (period == 1 or np.all(np.diff(axis) > 0)):
+        if width % period == 0 and (period == 1 or np.all(np.diff(axis[np.isfinite(axis)]) > 0)):
             return replace(
                 table,
                 headings=("",) * period,
                 units=("",) * period,
                 values=flat.reshape(-1, period),
+                marks={(at // period, at % period): text for (_, at), text in table.marks.items()},
                 lines=np.full(width // period, table.lines[0]),
+                order=np.arange(width // period),
             )
     return table
 

@@ -12,14 +12,16 @@ from numpy.typing import NDArray
 from benchapp.errors import ReadError
 from benchapp.readers.document import Document
 from benchapp.readers.notes import Notes
+from benchapp.readers.number import Marks, proves, read_plain
 from benchapp.readers.quantity import polar
 
-__all__ = ["Options", "Parameters", "looks_like_touchstone", "parse"]
+__all__ = ["Options", "Parameters", "blocks_of", "looks_like_touchstone", "parse"]
 
 _UNITS = {"hz": 1.0, "khz": 1e3, "mhz": 1e6, "ghz": 1e9}
 _KINDS = ("s", "y", "z", "h", "g")
 _FORMATS = ("ma", "db", "ri")
 _MOST_PORTS = 8
+_NOISE = 5
 _ENDING = re.compile(r"\.s(\d+)p$", re.IGNORECASE)
 _KEYWORD = re.compile(r"^\s*\[([^\]]+)\]\s*(.*)$")
 
@@ -72,6 +74,35 @@ def looks_like_touchstone(document: Document) -> float:
     return 0.3 if document.suffix == ".ts" else 0.0
 
 
+def blocks_of(document: Document) -> list[tuple[str, Document]]:
+    """Part a file of several sets, each between BEGIN and END, and name them by their variables.
+
+    Returns
+    -------
+    list of (str, Document)
+        The documents keep the line numbers of the file; one without a name where there is no
+        BEGIN.
+    """
+    found: list[tuple[str, Document]] = []
+    names: list[str] = []
+    start: int | None = None
+    for number, line in enumerate(document.lines):
+        words = line.split("!")[0].split()
+        word = words[0].upper() if words else ""
+        if word == "VAR":
+            names.append(" ".join(words[1:]))
+        elif word == "BEGIN":
+            start = number + 1
+        elif word == "END" and start is not None:
+            inside = [
+                text if start <= at < number and not text.lstrip().startswith("%") else ""
+                for at, text in enumerate(document.lines)
+            ]
+            found.append((", ".join(names), replace(document, lines=inside)))
+            names, start = [], None
+    return found or [("", document)]
+
+
 def parse(document: Document, notes: Notes) -> Parameters:
     """Read the network parameters of a Touchstone file.
 
@@ -84,6 +115,7 @@ def parse(document: Document, notes: Notes) -> Parameters:
     """
     content = _content(document)
     where = document.source.path
+    _settle_commas(content, notes)
     options = _options(content, where, notes)
     ports = _ports(content, document, where)
     records = list(_records(content, ports, notes))
@@ -132,6 +164,15 @@ def _content(document: Document) -> _Content:
         else:
             found.rows.append((number, text.split()))
     return found
+
+
+def _settle_commas(content: _Content, notes: Notes) -> None:
+    """Read decimal commas, which the format does not allow, where no decimal point is found."""
+    cells = [cell for _, row in content.rows for cell in row]
+    if any("." in cell for cell in cells) or not any(proves(cell, ",") for cell in cells):
+        return
+    notes.assume("decimal mark", "comma", "no number has a point; the format asks for one", 0.8)
+    content.rows = [(line, [cell.replace(",", ".") for cell in row]) for line, row in content.rows]
 
 
 def _options(content: _Content, where: str, notes: Notes) -> Options:
@@ -206,33 +247,33 @@ def _records(content: _Content, ports: int, notes: Notes) -> Iterator[tuple[int,
     start, last = 0, -np.inf
     numbers: list[float] = []
     for line, cells in [*content.rows, (0, ["0"])]:
-        if len(cells) % 2 or not numbers:
-            if len(numbers) == size:
-                last = numbers[0]
-                yield start, numbers
-            elif len(numbers) == 5 and ports == 2 and numbers[0] <= last:
+        if numbers and len(cells) % 2:
+            if len(numbers) == _NOISE and ports == 2 and numbers[0] <= last:
                 content.noise_rows += 1
-            elif numbers:
+            else:
                 notes.drop(start, f"{len(numbers)} numbers where a record has {size}")
-            start, numbers = line, []
+            numbers = []
         values = _floats(cells)
         if values is None:
             notes.drop(line, "it holds something that is no number")
             numbers = []
-        elif numbers or len(cells) % 2:
-            numbers = numbers + values
-        else:
+            continue
+        if not numbers and len(cells) % 2 == 0:
             notes.drop(line, "it does not start with a frequency")
+            continue
+        start = start if numbers else line
+        numbers = numbers + values
+        if len(numbers) == size:
+            last = numbers[0]
+            yield start, numbers
+            numbers = []
     if content.noise_rows:
         seen = f"{content.noise_rows} rows of noise parameters"
         notes.assume("noise parameters", "left out", seen, 1.0)
 
 
 def _floats(cells: list[str]) -> list[float] | None:
-    try:
-        return [float(cell) for cell in cells]
-    except ValueError:
-        return None
+    return read_plain(cells, Marks())
 
 
 def _is_full(content: _Content) -> bool:
