@@ -35,8 +35,7 @@ ComplexArray = NDArray[np.complex128]
 _ORDER = 10
 _UPWARDS = 30.0
 _NODES = 10
-_MOST_LAYERS, _MOST_ALONG, _MOST_FLAT = 12, (400, 60), 60
-_LONG = 100.0
+_MOST_PAIRS = 16_000
 _STRIP = 0.2231  # exp(-3/2): mean distance of the points of a strip, over its width
 
 
@@ -134,31 +133,25 @@ def field_modes(layout: Layout, wire: float) -> FieldModes:
 
     Notes
     -----
-    Turns count by their circumference. More than 400 turns of one layer, 12 layers of 60 turns or
-    60 turns of a spiral are gathered into as many rings of larger current; of a coil longer than
-    50 diameters a piece of that length is taken. The field along the row is taken apart into
-    sine waves, which are close to the ways in which a row of dipoles can answer.
+    Turns count by their circumference. Of large windings squares of turns are gathered into rings
+    of larger current. The field along a row is taken apart into sine waves, which are close to
+    the ways in which a row of dipoles can answer.
     """
-    layers = min(layout.layers, _MOST_FLAT if layout.flat else _MOST_LAYERS)
-    length = min(layout.length, _LONG * layout.outer)
-    share = length / layout.length if layout.length else 1.0
-    along = min(max(round(layout.along * share), 1), _MOST_ALONG[layers > 1])
-    gathered = layout.turns * share / (layers * along)
+    layers, along = _grid(layout)
+    gathered = layout.turns / (layers * along)
     step = (layout.outer - layout.inner) / layers
     radii = layout.inner + step * (np.arange(layers, dtype=np.float64) + 0.5)
-    places = length / along * np.arange(along, dtype=np.float64)
+    places = layout.length / along * np.arange(along, dtype=np.float64)
     radial, axial = _turn_fields(radii, places)
-    strip = _STRIP * (step if layout.flat else length / along)
+    strip = _STRIP * (step if layout.flat else layout.length / along)
     own = wire / 2 if gathered < 1.5 else strip
     axial += MU_0 / (4 * math.pi * radii[:, None]) * (np.log(8 * radii[:, None] / own) - 0.5)
     weights = np.sqrt(radii / radii.sum() / along)[:, None] * gathered
     radial, axial = radial * weights, axial * weights
     parallel, square = (radial.T, axial.T) if layout.flat else (axial, radial)
-    phase, vectors = _row_modes(parallel.shape[1])
-    spread = _node_share(phase)
     return FieldModes(
-        along=spread @ np.sum((parallel @ vectors) ** 2, axis=0),
-        across=spread @ np.sum((square @ vectors) ** 2, axis=0),
+        along=_phase_shares(parallel),
+        across=_phase_shares(square),
         pitch=layout.pitch,
         row=layout.row if layout.flat or layout.layers == 1 else 0,
     )
@@ -181,8 +174,7 @@ def straight_modes(row: int, pitch: float) -> FieldModes:
     apart = np.arange(row)[:, None] - np.arange(row)[None, :]
     inverse = np.divide(1.0, apart, out=np.zeros(apart.shape), where=apart != 0)
     field = MU_0 / (2 * math.pi * pitch) * inverse.sum(axis=1)
-    phase, vectors = _row_modes(row)
-    across = _node_share(phase) @ (field @ vectors) ** 2 / row
+    across = _phase_shares(field[None, :]) / row
     return FieldModes(along=np.zeros(across.size), across=across, pitch=pitch, row=row)
 
 
@@ -199,11 +191,30 @@ def _turn_fields(radii: FloatArray, offsets: FloatArray) -> tuple[FloatArray, Fl
     return at_r, at_z
 
 
-def _row_modes(row: int) -> tuple[FloatArray, FloatArray]:
-    """Phase step from turn to turn of each mode of a row, and the modes as columns."""
-    phase = math.pi * np.arange(1, row + 1) / (row + 1)
-    vectors = np.sin(phase[None, :] * np.arange(1, row + 1)[:, None])
-    return phase, vectors * math.sqrt(2 / (row + 1))
+def _grid(layout: Layout) -> tuple[int, int]:
+    """Layers, and turns along them, after gathering turns so that their pairs are not too many.
+
+    Both directions are gathered alike: a ring stands for a square of turns.
+    """
+    if layout.flat:
+        return min(layout.layers, math.isqrt(_MOST_PAIRS)), 1
+    most = math.cbrt(_MOST_PAIRS * layout.layers / layout.along)
+    layers = max(1, min(layout.layers, math.floor(most)))
+    return layers, max(1, round(layout.along * layers / layout.layers))
+
+
+def _phase_shares(field: FloatArray) -> FloatArray:
+    """Square of fields (row, place in the row), shared out over the nodes of the phase step.
+
+    Each row is taken apart into sine waves, zero beyond its ends (discrete sine transform I).
+    """
+    size = field.shape[1]
+    zero = np.zeros((field.shape[0], 1))
+    odd = np.concatenate([zero, field, zero, -field[:, ::-1]], axis=1)
+    waves = np.fft.rfft(odd, axis=1)[:, 1 : size + 1].imag
+    power = np.sum(waves**2, axis=0) / (2 * (size + 1))
+    shares: FloatArray = _node_share(math.pi * np.arange(1, size + 1) / (size + 1)) @ power
+    return shares
 
 
 _CHEBYSHEV = np.cos(math.pi * (np.arange(_NODES) + 0.5) / _NODES)

@@ -25,7 +25,7 @@ __all__ = [
 ]
 
 _INCH = 0.0254
-_SHORT = 100.0
+_SHORT, _LONG = 100.0, 1e-8
 _LOG_GLAISHER_TERM = -0.16542114370045092  # zeta'(-1)
 
 MEDHURST: tuple[tuple[float, float], ...] = (
@@ -88,11 +88,12 @@ def nagaoka(diameter_over_length: float) -> float:
     K = 4/(3 pi k') [(k'^2/k^2)(K(k) - E(k)) + E(k) - k], k^2 = u^2/(1 + u^2), u = D/l.
     Source: L. Lorenz 1879; table in H. Nagaoka, *The inductance coefficients of solenoids*,
     J. Coll. Sci. Tokyo 27 (1909). Above u = 100, where E(k) - k loses digits, the series of
-    Lord Rayleigh and W. D. Niven (1881; from memory), which joins it to 1e-12.
+    Lord Rayleigh and W. D. Niven (1881; from memory), which joins it to 1e-12; below u = 1e-8 the
+    first term 1 - 4u/(3 pi).
     """
     u = diameter_over_length
-    if u == 0:
-        return 1.0
+    if u < _LONG:
+        return 1 - 4 * u / (3 * math.pi)
     if u > _SHORT:
         log, square = math.log(4 * u), 1 / (u * u)
         terms = log - 0.5 + square / 8 * (log + 0.25) - square * square / 64 * (log - 2 / 3)
@@ -212,13 +213,13 @@ def helix_error_percent(diameter: float, pitch: float, turns: float, inductance:
 
     Notes
     -----
-    Half the square of pitch over diameter for the rings, plus the current along the axis, as
+    0.6 of the square of pitch over diameter for the rings, plus the current along the axis, as
     the inductance of a tube of the coil's length and diameter. Our own estimate: tests hold it
     against Neumann's integral along the helix.
     """
     length = pitch * turns
     tube = MU_0 / (2 * math.pi) * length * math.asinh(2 * length / diameter)
-    return 100 * (0.5 * (pitch / diameter) ** 2 + tube / inductance)
+    return 100 * (0.6 * (pitch / diameter) ** 2 + tube / inductance)
 
 
 def wheeler_solenoid(diameter: float, length: float, turns: float) -> float:
