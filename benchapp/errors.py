@@ -12,6 +12,7 @@ __all__ = [
     "FitError",
     "LinkError",
     "NominalError",
+    "ProfileError",
     "QuantityError",
     "ReadError",
     "RecordError",
@@ -79,6 +80,10 @@ class NominalError(BenchError, ValueError):
 
 class LinkError(BenchError, ConnectionError):
     """An instrument does not answer, answers nonsense, or the link broke."""
+
+
+class ProfileError(BenchError, ValueError):
+    """A profile of an instrument is incomplete, contradictory or has an unknown key."""
 
 
 class RecordError(BenchError, RuntimeError):

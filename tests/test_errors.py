@@ -16,6 +16,7 @@ BUILT_INS = {
     "FitError": ValueError,
     "LinkError": ConnectionError,
     "NominalError": ValueError,
+    "ProfileError": ValueError,
     "QuantityError": ValueError,
     "ReadError": ValueError,
     "RecordError": RuntimeError,
