@@ -496,7 +496,13 @@ def unit_symbol(unit: str) -> str:
 
 
 def format_quantity(
-    value: float, unit: str, u: float | None = None, digits: int = 4, *, mark: str = "."
+    value: float,
+    unit: str,
+    u: float | None = None,
+    digits: int = 4,
+    *,
+    mark: str = ".",
+    padded: bool = True,
 ) -> str:
     """Write a value with prefix and unit, rounded to what its uncertainty supports.
 
@@ -511,6 +517,8 @@ def format_quantity(
         Significant digits where ``u`` is None or zero.
     mark : {'.', ','}
         The decimal mark to write.
+    padded : bool
+        Whether zeros at the end of a decimal are written; a nominal or an axis needs none.
 
     Returns
     -------
@@ -522,6 +530,8 @@ def format_quantity(
         When a number is not finite or the unit unknown.
     """
     written, _, sign = _rounded(value, unit or "1", u, digits)
+    if not padded and "." in written:
+        written = written.rstrip("0").rstrip(".")
     return _join(written.replace(".", mark), sign)
 
 

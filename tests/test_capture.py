@@ -130,9 +130,9 @@ def test_captures_compare_by_identity_not_by_array():
 
 
 @given(
-    st.lists(
-        st.floats(min_value=1e-3, max_value=1e12), min_size=1, max_size=40, unique=True
-    ).map(sorted)
+    st.lists(st.floats(min_value=1e-3, max_value=1e12), min_size=1, max_size=40, unique=True).map(
+        sorted
+    )
 )
 def test_any_rising_positive_frequencies_make_a_sweep(frequency):
     made = sweep(frequency=frequency, impedance=np.full(len(frequency), 50.0 + 0j))

@@ -145,7 +145,7 @@ def _lines(part: JudgedPart, verdict: Verdict) -> list[str]:
 
 
 def _amount(value: float, unit: str) -> str:
-    return format_quantity(value, unit, digits=5)
+    return format_quantity(value, unit, digits=5, padded=False)
 
 
 def _bounds(entry: LimitVerdict) -> str:

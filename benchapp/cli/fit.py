@@ -173,7 +173,7 @@ def findings_text(part: JudgedPart) -> list[str]:
 
 
 def _hertz(frequency: float) -> str:
-    return format_quantity(frequency, "Hz", digits=6)
+    return format_quantity(frequency, "Hz", digits=6, padded=False)
 
 
 def _range(part: JudgedPart) -> str:

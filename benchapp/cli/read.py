@@ -46,6 +46,10 @@ def _axis(capture: Capture) -> tuple[float, float, int, str]:
     )
 
 
+def _written(value: float, unit: str) -> str:
+    return format_quantity(value, unit, digits=6, padded=False)
+
+
 def _as_json(path: str, reading: Reading) -> dict[str, Any]:
     captures = []
     for capture in reading.captures:
@@ -96,7 +100,7 @@ def _lines(path: str, reading: Reading) -> list[str]:
         first, last, points, unit = _axis(capture)
         lines.append(
             f"  {part_name(capture, path)}: {_kind(capture)}, {points} points, "
-            f"{format_quantity(first, unit, digits=6)} to {format_quantity(last, unit, digits=6)}"
+            f"{_written(first, unit)} to {_written(last, unit)}"
         )
     lines += [
         f"  assumed {entry.subject}: {entry.value} ({entry.reason}; {entry.confidence})"

@@ -44,8 +44,8 @@ def linear_axis(low: float, high: float, unit: str, *, most: int = 6) -> Axis:
     ticks = []
     for index in range(first, last + 1):
         value = index * step
-        text = "0" if index == 0 else format_quantity(value, unit, digits=digits)
-        ticks.append((value, _trimmed(text)))
+        text = "0" if index == 0 else format_quantity(value, unit, digits=digits, padded=False)
+        ticks.append((value, text))
     return Axis(low=low, high=high, ticks=tuple(ticks))
 
 
@@ -62,7 +62,7 @@ def log_axis(low: float, high: float, unit: str, *, most: int = 7) -> Axis:
     inside = [(at, value) for at, value in places if start - 1e-9 <= at <= end + 1e-9]
     every = max(1, math.ceil(len(inside) / most))
     ticks = tuple(
-        (at, _trimmed(format_quantity(value, unit, digits=2))) for at, value in inside[::every]
+        (at, format_quantity(value, unit, digits=2, padded=False)) for at, value in inside[::every]
     )
     return Axis(low=start, high=end, ticks=ticks)
 
@@ -72,11 +72,3 @@ def _minor(decades: float) -> tuple[int, ...]:
     if decades > 2:
         return (1,)
     return (1, 2, 5) if decades > 0.7 else tuple(range(1, 10))
-
-
-def _trimmed(text: str) -> str:
-    """Drop zeros that only pad a decimal: '1.00 kΩ' is '1 kΩ' on an axis."""
-    number, gap, unit = text.partition(" ")
-    if "." in number:
-        number = number.rstrip("0").rstrip(".")
-    return f"{number}{gap}{unit}"

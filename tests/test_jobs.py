@@ -1,0 +1,142 @@
+"""Jobs: the same act for the window, the command line and a test."""
+
+from __future__ import annotations
+
+import pickle
+
+import numpy as np
+import pytest
+
+from benchapp.capture import Sweep
+from benchapp.circuit import CIRCUITS
+from benchapp.errors import CancelledError, FitError, NominalError, ReadError
+from benchapp.jobs import (
+    SAMPLE_CAPTURE,
+    SAMPLE_NOMINAL,
+    ComparePart,
+    FitCapture,
+    FitChoices,
+    OpenFile,
+    OpenNominal,
+    not_cancelled,
+    part_name,
+    sample_folder,
+    silent,
+)
+from benchapp.nominal import Outcome
+from benchapp.units import Estimate
+
+CAPTURE = str(sample_folder() / SAMPLE_CAPTURE)
+NOMINAL = str(sample_folder() / SAMPLE_NOMINAL)
+
+
+def run(job):
+    return job(silent, not_cancelled)
+
+
+@pytest.fixture(scope="module")
+def reading():
+    return run(OpenFile(path=CAPTURE))
+
+
+@pytest.fixture(scope="module")
+def nominal():
+    return run(OpenNominal(path=NOMINAL))
+
+
+def test_the_sample_is_read_fitted_and_passes_its_design(reading, nominal):
+    part = run(
+        ComparePart(capture=reading.captures[0], path=CAPTURE, nominal=nominal, reading=reading)
+    )
+    assert part.verdict.outcome is Outcome.PASS
+    assert part.fit.circuit == nominal.circuit == "tank"
+    assert part.envelope.frequency.size == reading.captures[0].frequency.size
+    assert not [finding for finding in part.findings if finding.level == "stop"]
+    assert part.reading is reading
+
+
+def test_without_a_design_there_is_a_fit_and_no_verdict(reading):
+    part = run(ComparePart(capture=reading.captures[0], path=CAPTURE))
+    assert (part.nominal, part.verdict, part.envelope) == (None, None, None)
+    assert part.fit.estimates["L"].value > 0
+
+
+def test_the_circuit_of_the_design_is_used_unless_another_is_chosen(reading, nominal):
+    capture = reading.captures[0]
+    chosen = ComparePart(
+        capture=capture, nominal=nominal, choices=FitChoices(circuit="parallel-rlc")
+    )
+    assert run(chosen).fit.circuit == "parallel-rlc"
+    assert run(ComparePart(capture=capture, nominal=nominal)).fit.circuit == "tank"
+
+
+def test_points_set_aside_by_a_person_are_kept_and_not_used(reading):
+    capture = reading.captures[0]
+    fit = run(FitCapture(capture=capture, choices=FitChoices(set_aside=(3, 200))))
+    assert {3, 200} <= set(fit.set_aside)
+    assert fit.used.size == capture.frequency.size
+
+
+def test_a_band_and_a_known_element_reach_the_fit(reading):
+    known = Estimate(name="C", value=868e-12, u=1e-12, unit="F")
+    choices = FitChoices(circuit="tank", fix=(known,), band=(125e3, 145e3))
+    fit = run(FitCapture(capture=reading.captures[0], choices=choices))
+    assert fit.fixed == ("C",)
+    inside = reading.captures[0].frequency
+    assert np.array_equal(fit.used, (inside >= 125e3) & (inside <= 145e3))
+
+
+def test_a_job_that_was_stopped_says_so(reading):
+    for job in (
+        OpenFile(path=CAPTURE),
+        OpenNominal(path=NOMINAL),
+        ComparePart(capture=reading.captures[0]),
+    ):
+        with pytest.raises(CancelledError, match="stopped before it was done"):
+            job(silent, lambda: True)
+
+
+def test_jobs_tell_what_they_do(reading, nominal):
+    told: list[tuple[str, float]] = []
+    job = ComparePart(capture=reading.captures[0], nominal=nominal)
+    job(lambda text, fraction: told.append((text, fraction)), not_cancelled)
+    assert [text for text, _ in told] == ["fitting", "judging"]
+    assert all(0 <= fraction <= 1 for _, fraction in told)
+
+
+def test_jobs_cross_a_process_boundary(reading, nominal):
+    job = ComparePart(capture=reading.captures[0], nominal=nominal)
+    twin = run(pickle.loads(pickle.dumps(job)))
+    assert twin.verdict == run(job).verdict
+
+
+def test_a_part_is_called_by_its_serial_else_by_its_file():
+    sweep = Sweep(frequency=[1e3, 2e3], impedance=[1 + 1j, 1 + 2j])
+    assert part_name(sweep, "lots/7/coil_3.csv") == "coil_3.csv"
+    assert part_name(sweep, "lots\\7\\coil_3.csv") == "coil_3.csv"
+
+
+def test_what_cannot_be_read_or_fitted_is_told(tmp_path):
+    (tmp_path / "empty.csv").write_bytes(b"")
+    with pytest.raises(ReadError, match="empty"):
+        run(OpenFile(path=str(tmp_path / "empty.csv")))
+    (tmp_path / "design.toml").write_text("title = 7\n", encoding="utf-8")
+    with pytest.raises(NominalError, match=r"design\.toml"):
+        run(OpenNominal(path=str(tmp_path / "design.toml")))
+    lonely = Sweep(frequency=[1e3], impedance=[1 + 1j])
+    with pytest.raises(FitError, match="must have at least"):
+        run(FitCapture(capture=lonely, choices=FitChoices(circuit="tank")))
+
+
+def test_re_opening_a_file_gives_bit_identical_captures_and_results(reading):
+    again = run(OpenFile(path=CAPTURE))
+    assert [c.digest for c in again.captures] == [c.digest for c in reading.captures]
+    first, second = (run(FitCapture(capture=each.captures[0])) for each in (reading, again))
+    assert first.results == second.results
+    assert np.array_equal(first.covariance, second.covariance)
+
+
+def test_every_circuit_can_be_asked_for(reading):
+    for name in CIRCUITS:
+        fit = run(FitCapture(capture=reading.captures[0], choices=FitChoices(circuit=name)))
+        assert fit.circuit == name
