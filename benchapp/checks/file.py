@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from benchapp.capture import Response, Transient
-from benchapp.checks.value import Check, Evidence, Sighting
+from benchapp.checks.value import Check, Evidence, Sighting, counted
 
 __all__ = ["CHECKS"]
 
@@ -32,7 +32,7 @@ def _rows(evidence: Evidence, limit: Mapping[str, float]) -> Iterator[Sighting]:
     more = f" and {len(rows) - _SHOWN} more" if len(rows) > _SHOWN else ""
     share = len(rows) / (len(rows) + kept)
     yield Sighting(
-        seen=f"{len(rows)} rows of the file were left out ({first}{more}).",
+        seen=f"Left out of the file: {counted(len(rows), 'row')} ({first}{more}).",
         level="warn" if share > limit["share"] else None,
     )
 
@@ -66,7 +66,7 @@ def _more_than_passive(evidence: Evidence, limit: Mapping[str, float]) -> Iterat
     points = [int(point) for point in (size > limit["most"]).nonzero()[0]]
     if points:
         yield Sighting(
-            seen=f"|S| is up to {float(size.max()):.3g} at {len(points)} points.",
+            seen=f"|S| is up to {float(size.max()):.3g} at {counted(len(points), 'point')}.",
             points=tuple(points),
         )
 

@@ -59,7 +59,7 @@ def _set_aside(evidence: Evidence, limit: Mapping[str, float]) -> Iterator[Sight
     if points:
         share = len(points) / (last - first + 1)
         yield Sighting(
-            seen=f"{len(points)} of {last - first + 1} points were not used "
+            seen=f"Of {last - first + 1} points {len(points)} were not used "
             f"({100 * share:.2g} %).",
             points=points,
             level="warn" if share > limit["share"] else None,

@@ -19,7 +19,10 @@ def _short_decay(evidence: Evidence, limit: Mapping[str, float]) -> Iterator[Sig
     time = capture.time[evidence.fit.used]
     followed = float(time[-1] - time[0]) / tau.value
     if followed < limit["least"]:
-        yield Sighting(seen=f"The decay is followed for {followed:.2g} time constants.")
+        yield Sighting(
+            seen=f"The decay is followed for {followed:.2g} time constants.",
+            level="warn" if followed < limit["least"] / 3 else None,
+        )
 
 
 def _few_samples(evidence: Evidence, limit: Mapping[str, float]) -> Iterator[Sighting]:
@@ -68,7 +71,7 @@ CHECKS = (
     Check(
         id="decay-too-short",
         level="note",
-        condition="a ring-down is followed for less than 3 time constants",
+        condition="a ring-down is followed for less than 3 time constants (a warning below one)",
         text="The rate then hangs on the offset and on the first periods.",
         advice="Record five to six time constants after the excitation has ended.",
         thresholds={"least": 3},
@@ -85,9 +88,9 @@ CHECKS = (
     ),
     Check(
         id="samples-clipped",
-        level="warn",
-        condition="3 or more samples of a record lie at the end of the converter's range",
-        text="A clipped swing looks smaller than it is, which makes Q too large.",
+        level="note",
+        condition="3 or more samples within the decay lie at the end of the converter's range",
+        text="Taken as they stand they would make Q too large.",
         advice="Choose a larger vertical range.",
         thresholds={"samples": 3},
         look=_clipped,

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from benchapp.capture import Noise, Response, Sweep
-from benchapp.checks.value import Check, Evidence, Sighting, frequency_used, resonance
+from benchapp.checks.value import Check, Evidence, Sighting, counted, frequency_used, resonance
 from benchapp.units import format_quantity
 
 __all__ = ["CHECKS"]
@@ -28,8 +28,8 @@ def _coarse(evidence: Evidence, limit: Mapping[str, float]) -> Iterator[Sighting
     if frequency[0] < f0 < frequency[-1] and inside < limit["magnitude" if bare else "complex"]:
         step = format_quantity(width / 10, "Hz", digits=2)
         yield Sighting(
-            seen=f"{inside} points lie in the half-power band of "
-            f"{format_quantity(width, 'Hz', digits=3)} around {format_quantity(f0, 'Hz')}.",
+            seen=f"The half-power band of {format_quantity(width, 'Hz', digits=3)} around "
+            f"{format_quantity(f0, 'Hz')} holds {counted(inside, 'point')}.",
             advice=f"Sweep {format_quantity(f0 - 3 * width, 'Hz', digits=5)} to "
             f"{format_quantity(f0 + 3 * width, 'Hz', digits=5)} in steps of {step}.",
         )
@@ -101,8 +101,8 @@ def _negative(evidence: Evidence, limit: Mapping[str, float]) -> Iterator[Sighti
     if points.size >= limit["points"]:
         lowest = points[np.argmin(capture.impedance.real[points])]
         yield Sighting(
-            seen=f"The resistance is negative at {points.size} points, down to "
-            f"{format_quantity(float(capture.impedance.real[lowest]), 'ohm')} at "
+            seen=f"The resistance is negative at {counted(points.size, 'point')}, "
+            f"down to {format_quantity(float(capture.impedance.real[lowest]), 'ohm')} at "
             f"{format_quantity(float(capture.frequency[lowest]), 'Hz')}.",
             points=tuple(int(point) for point in points),
         )

@@ -23,6 +23,7 @@ __all__ = [
     "Level",
     "Look",
     "Sighting",
+    "counted",
     "frequency_used",
     "resonance",
 ]
@@ -96,6 +97,11 @@ class Check:
     look: Look
     source: str = COMMON_PRACTICE
     thresholds: Mapping[str, float] = field(default_factory=dict)
+
+
+def counted(count: int, noun: str) -> str:
+    """Give a count with its noun in the right number: ``1 point``, ``2 points``."""
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
 
 
 def resonance(evidence: Evidence) -> tuple[float, float] | None:

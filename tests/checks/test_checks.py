@@ -1,0 +1,183 @@
+"""The table of checks as a whole: every row speaks when it must and is silent when it must."""
+
+from __future__ import annotations
+
+import math
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from benchapp.checks import CHECKS, Finding, examine, thresholds, withhold
+from benchapp.errors import UsageError
+from benchapp.nominal import Outcome, Verdict
+from tests.checks import test_design, test_file, test_fitted, test_record, test_sweep
+from tests.checks.scene import TANK, coil, design, evidence, found, limited, sweep
+
+CASES = {
+    name: case
+    for module in (test_design, test_file, test_fitted, test_record, test_sweep)
+    for name, case in module.CASES.items()
+}
+IDS = [check.id for check in CHECKS]
+DOCUMENT = Path(__file__).parents[2] / "docs" / "checks.md"
+
+
+def test_every_check_has_its_cases():
+    assert sorted(CASES) == sorted(IDS)
+    assert len(set(IDS)) == len(IDS)
+
+
+@pytest.mark.parametrize("name", IDS)
+def test_a_check_is_raised_by_its_capture(name):
+    findings = found(CASES[name].raises(), name)
+    assert findings
+    assert all(finding.text for finding in findings)
+
+
+@pytest.mark.parametrize("name", IDS)
+def test_a_check_is_not_raised_by_its_near_miss(name):
+    assert found(CASES[name].misses(), name) == []
+
+
+@pytest.mark.parametrize("check", CHECKS, ids=IDS)
+def test_a_check_is_described_whole(check):
+    assert re.fullmatch(r"[a-z]+(-[a-z]+)*", check.id)
+    assert check.level in ("stop", "warn", "note")
+    assert check.condition
+    assert check.source
+    assert check.advice or check.id == "remark-of-the-fit"
+    for text in (check.condition, check.text, check.advice):
+        assert text == text.strip()
+    assert all(part[-1] == "." for part in (check.text, check.advice) if part)
+
+
+def test_a_finding_carries_what_its_check_says():
+    check = next(each for each in CHECKS if each.id == "no-guard-band")
+    (finding,) = found(CASES["no-guard-band"].raises(), "no-guard-band")
+    assert finding == Finding(
+        id="no-guard-band",
+        level="note",
+        text=f"The design has no guard band. {check.text}",
+        advice=check.advice,
+        source="JCGM 106:2012, 8.2 (simple acceptance)",
+    )
+
+
+def test_the_gravest_findings_come_first():
+    seen = evidence(coil(), "tank", nominal=design(decision={"guard": 0}), set_aside=(40,))
+    levels = [finding.level for finding in examine(seen)]
+    assert levels == sorted(levels, key=("stop", "warn", "note").index)
+    assert {"stop", "note"} <= set(levels)
+
+
+def test_a_good_part_raises_nothing():
+    assert examine(evidence(sweep(), "tank", nominal=design())) == ()
+
+
+def test_clean_captures_seldom_raise_a_warning():
+    raised, drawn = 0, 0
+    rng = np.random.default_rng(77)
+    for seed in range(60):
+        spread = np.exp(0.02 * rng.standard_normal(3))
+        capture = sweep(values=TANK * spread, seed=seed, noise=10 ** rng.uniform(-3.5, -2))
+        wound = coil(seed=seed, noise=10 ** rng.uniform(-3.5, -2.3))
+        for seen in (evidence(capture), evidence(wound)):
+            drawn += 1
+            raised += any(finding.level != "note" for finding in examine(seen))
+    assert (drawn, raised) <= (120, 2)
+
+
+def test_a_threshold_can_be_changed():
+    seen = CASES["low-q-resonance"].misses()
+    changes = {"low-q-resonance": {"q": 20}}
+    assert "low-q-resonance" in {finding.id for finding in examine(seen, changes)}
+
+
+def test_thresholds_start_from_the_defaults_of_the_table():
+    changed = thresholds({"unit-slip": {"within": 0.2}})
+    assert changed["unit-slip"]["within"] == 0.2
+    del changed["unit-slip"]
+    assert changed == {
+        check.id: dict(check.thresholds) for check in CHECKS if check.id != "unit-slip"
+    }
+
+
+@pytest.mark.parametrize(
+    ("changes", "message"),
+    [
+        ({"unit-slop": {"within": 1}}, r"must belong to a check that has some \(got 'unit-slop'"),
+        ({"no-guard-band": {"x": 1}}, "must belong to a check that has some"),
+        ({"unit-slip": {"width": 1}}, r"must be one of within \(got 'width'\)"),
+        ({"unit-slip": {"within": "1"}}, r"must be a number \(got '1'\)\. The default is 0\.1"),
+        ({"unit-slip": {"within": math.nan}}, "must be a number"),
+        ({"unit-slip": {"within": True}}, "must be a number"),
+    ],
+)
+def test_a_threshold_that_does_not_exist_is_refused(changes, message):
+    with pytest.raises(UsageError, match=message):
+        thresholds(changes)
+
+
+def test_a_stop_withholds_a_pass_and_keeps_the_values():
+    seen = evidence(sweep(), "tank", nominal=design())
+    stop = Finding(id="unit-slip", level="stop", text="Off by 1000.")
+    verdict = withhold(seen.verdict, (stop,))
+    assert seen.verdict.outcome is Outcome.PASS
+    assert verdict.outcome is Outcome.NOT_JUDGED
+    assert verdict.reason == "Off by 1000."
+    for before, after in zip(seen.verdict.limits, verdict.limits, strict=True):
+        assert after.outcome is Outcome.NOT_JUDGED
+        assert after.measured == before.measured
+        assert (after.margin_percent, after.probability_outside) == (None, None)
+        assert after.reason == "Off by 1000."
+
+
+def test_a_unit_slip_in_a_design_withholds_the_fail():
+    nominal = limited(L={"nominal": "1.62 µH", "tolerance": "±3 %"})
+    seen = evidence(sweep(), "tank", nominal=nominal)
+    assert seen.verdict.outcome is Outcome.FAIL
+    assert withhold(seen.verdict, examine(seen)).outcome is Outcome.NOT_JUDGED
+
+
+def test_warnings_and_notes_leave_the_verdict_alone():
+    seen = evidence(sweep(), "tank", nominal=design())
+    others = tuple(Finding(id="x", level=level, text="y") for level in ("warn", "note"))
+    assert withhold(seen.verdict, others) is seen.verdict
+
+
+def test_what_was_not_judged_keeps_its_own_reason():
+    verdict = Verdict(outcome=Outcome.NOT_JUDGED, reason="the sweep does not reach 134 kHz")
+    stop = Finding(id="unit-slip", level="stop", text="Off by 1000.")
+    assert withhold(verdict, (stop,)).reason == verdict.reason
+    seen = evidence(
+        sweep(), "tank", nominal=limited(L={"lower": "1 mH"}, Q={"lower": 1, "at": "1 MHz"})
+    )
+    first, second = withhold(seen.verdict, (stop,)).limits
+    assert first.reason == "Off by 1000."
+    assert "does not reach" in second.reason
+
+
+def table():
+    """Give the rows of the table in docs/checks.md."""
+    rows = []
+    for check in CHECKS:
+        numbers = ", ".join(f"`{name}` {value:g}" for name, value in check.thresholds.items())
+        cells = (f"`{check.id}`", check.level, check.condition, check.text, check.advice)
+        cells = (*cells, numbers or "-", check.source)
+        rows.append("| " + " | ".join(cell.replace("|", r"\|") or "-" for cell in cells) + " |")
+    return rows
+
+
+def test_the_document_lists_the_table_as_it_is():
+    listed = [
+        line
+        for line in DOCUMENT.read_text(encoding="utf-8").splitlines()
+        if line.startswith("| `")
+    ]
+    assert listed == table()
+
+
+if __name__ == "__main__":
+    print("\n".join(table()))
