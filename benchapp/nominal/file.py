@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import hashlib
 import math
 import re
 import tomllib
@@ -15,7 +16,7 @@ from benchapp.capture import Conditions
 from benchapp.circuit import CIRCUITS
 from benchapp.errors import NominalError, QuantityError, ReadError
 from benchapp.nominal.value import Accepted, Decision, Limit, Nominal
-from benchapp.readers.source import load
+from benchapp.readers.source import HEAD, open_source
 from benchapp.units import format_quantity, parse_quantity, parse_tolerance
 
 __all__ = ["CONDITION_SPANS", "LIMIT_UNITS", "load_nominal", "nominal_from"]
@@ -45,7 +46,6 @@ CONDITION_SPANS: Mapping[str, tuple[float, bool]] = {
 """How far a capture may stray from a condition stated without a tolerance (common practice):
 a fraction where True, else in the unit of the condition. 5 K change copper by 2 %."""
 
-_LARGEST_FILE = 1 << 20
 _FREQUENCY_NEEDED = ("|Z|", "theta")
 _CAPTURE_CIRCUITS = ("resonance", "ring-down")
 _TOP = ("title", "revision", "circuit", "conditions", "limits", "decision")
@@ -81,18 +81,25 @@ def load_nominal(path: str | Path) -> Nominal:
         When it breaks a rule of the format; the message names the line and what was expected.
     """
     try:
-        source = load(path, limit=_LARGEST_FILE)
-        text = source.data.decode("utf-8-sig")
+        source = open_source(path)
+        text = source.head.decode("utf-8-sig")
         data = tomllib.loads(text)
-    except (ReadError, UnicodeDecodeError) as cause:
-        raise NominalError(
-            f"{path}: must be a nominal design, a UTF-8 text file in TOML (got something else).",
-            hint="Choose the design file, or save it again as UTF-8 text.",
-        ) from cause
     except tomllib.TOMLDecodeError as cause:
         raise _syntax(Path(path).name, text, cause) from cause
+    except (ReadError, UnicodeDecodeError) as cause:
+        raise _no_design(path) from cause
+    if source.size > HEAD:
+        raise _no_design(path)
     document = _Document(name=source.name, lines=_lines(text))
-    return _design(document, data, source=source.path, sha256=source.sha256)
+    digest = hashlib.sha256(source.head).hexdigest()
+    return _design(document, data, source=source.path, sha256=digest)
+
+
+def _no_design(path: str | Path) -> NominalError:
+    return NominalError(
+        f"{path}: must be a nominal design, a short UTF-8 text file in TOML (got something else).",
+        hint="Choose the design file, or save it again as UTF-8 text.",
+    )
 
 
 def nominal_from(data: Mapping[str, Any], source: str = "nominal design") -> Nominal:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import textwrap
 from pathlib import Path
 
 import pytest
@@ -14,6 +15,7 @@ from benchapp.nominal import Accepted, Decision, Limit, load_nominal, nominal_fr
 from benchapp.nominal.file import LIMIT_UNITS
 from benchapp.units import UNITS
 
+ROOT = Path(__file__).parents[2]
 GA12 = """\
 title = "Gate antenna coil GA-12"
 revision = "C"
@@ -81,9 +83,11 @@ def test_the_documented_design_is_read_whole(tmp_path):
     assert nominal.sha256 == hashlib.sha256(GA12.encode()).hexdigest()
 
 
-def test_the_sample_design_is_read():
-    sample = Path(__file__).parents[2] / "sample_captures" / "ga12.toml"
-    assert load_nominal(sample).title == "Gate antenna coil GA-12"
+def test_the_sample_design_is_the_one_that_the_document_shows():
+    sample = (ROOT / "sample_captures" / "ga12.toml").read_text(encoding="utf-8")
+    page = (ROOT / "docs" / "nominal.md").read_text(encoding="utf-8")
+    assert textwrap.indent(sample, "    ") in page
+    assert load_nominal(ROOT / "sample_captures" / "ga12.toml").limits[0].nominal == 1.62e-3
 
 
 def test_conditions_without_a_tolerance_get_the_usual_one(tmp_path):
@@ -288,8 +292,13 @@ def test_what_is_not_toml_is_refused_with_the_line(tmp_path, text, line):
 def test_what_is_no_text_is_refused(tmp_path, content):
     path = tmp_path / "design.toml"
     path.write_bytes(content)
-    with pytest.raises(NominalError, match="must be a nominal design, a UTF-8 text file"):
+    with pytest.raises(NominalError, match="must be a nominal design, a short UTF-8 text file"):
         load_nominal(path)
+
+
+def test_a_long_file_is_no_design(tmp_path):
+    with pytest.raises(NominalError, match="must be a nominal design, a short"):
+        _load(tmp_path, GA12 + "# filled up\n" * 6000)
 
 
 def test_a_byte_order_mark_does_no_harm(tmp_path):
