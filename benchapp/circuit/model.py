@@ -44,7 +44,7 @@ class Circuit:
     encode
         (values, w) -> p.
     decode
-        (p, w) -> values (P,) and d values / dp (P, P).
+        (p, w) -> values (..., P) and d values / dp (..., P, P).
     products
         Derived quantities that are products of powers of the elements.
     family

@@ -123,17 +123,17 @@ def _encode(values: FloatArray, w: float, scales: FloatArray) -> FloatArray:
 
 
 def _decode(p: FloatArray, w: float, scales: FloatArray) -> tuple[FloatArray, FloatArray]:
-    reactance = math.exp(p[0])
-    values = np.empty(p.size)
-    values[0] = reactance / w
-    values[1] = p[1] / (w * reactance)
-    values[2:] = p[2:] * reactance / scales
-    slopes = np.zeros((p.size, p.size))
-    slopes[:, 0] = values
-    slopes[1, 0] = -values[1]
-    slopes[1, 1] = 1.0 / (w * reactance)
-    for row in range(2, p.size):
-        slopes[row, row] = reactance / scales[row - 2]
+    reactance = np.exp(p[..., 0])
+    values = np.empty_like(p)
+    slopes = np.zeros((*p.shape, p.shape[-1]))
+    values[..., 0] = reactance / w
+    slopes[..., 1, 1] = 1.0 / (w * reactance)
+    values[..., 1] = p[..., 1] * slopes[..., 1, 1]
+    for place in range(2, p.shape[-1]):
+        slopes[..., place, place] = reactance / scales[place - 2]
+        values[..., place] = p[..., place] * slopes[..., place, place]
+    slopes[..., 0] = values
+    slopes[..., 1, 0] = -values[..., 1]
     return values, slopes
 
 
@@ -168,10 +168,11 @@ def encode_coil_with_core(values: FloatArray, w: float) -> FloatArray:
 
 def decode_coil_with_core(p: FloatArray, w: float) -> tuple[FloatArray, FloatArray]:
     """(ln X, a, q, s, g) -> (L, C, Rdc, Rac, Rcore)."""
-    values, slopes = decode_coil(p[:4], w)
-    g = p[4] if abs(p[4]) > _TINY else _TINY
-    core = math.exp(p[0]) / g
-    return _extend(values, slopes, [core], {(4, 0): core, (4, 4): -core / g})
+    values, slopes = _extend(*decode_coil(p[..., :4], w), more=1)
+    g = _away_from_zero(p[..., 4])
+    values[..., 4] = slopes[..., 4, 0] = np.exp(p[..., 0]) / g
+    slopes[..., 4, 4] = -values[..., 4] / g
+    return values, slopes
 
 
 def encode_coupled(values: FloatArray, w: float) -> FloatArray:
@@ -183,23 +184,27 @@ def encode_coupled(values: FloatArray, w: float) -> FloatArray:
 
 def decode_coupled(p: FloatArray, w: float) -> tuple[FloatArray, FloatArray]:
     """(ln X, a, q, k^2, ln y2, 1/Q2) -> (L, C, R, k, f2, Q2)."""
-    values, slopes = decode_tank(p[:3], w)
-    k = math.copysign(math.sqrt(max(abs(p[3]), _TINY)), p[3])
-    f2 = math.exp(p[4]) * w / TWO_PI
-    loss = p[5] if abs(p[5]) > _TINY else _TINY
-    entries = {(3, 3): 0.5 / abs(k), (4, 4): f2, (5, 5): -1.0 / loss**2}
-    return _extend(values, slopes, [k, f2, 1.0 / loss], entries)
+    values, slopes = _extend(*decode_tank(p[..., :3], w), more=3)
+    size = np.sqrt(np.abs(_away_from_zero(p[..., 3])))
+    loss = _away_from_zero(p[..., 5])
+    values[..., 3] = np.copysign(size, p[..., 3])
+    values[..., 4] = np.exp(p[..., 4]) * w / TWO_PI
+    values[..., 5] = 1.0 / loss
+    slopes[..., 3, 3] = 0.5 / size
+    slopes[..., 4, 4] = values[..., 4]
+    slopes[..., 5, 5] = -1.0 / loss**2
+    return values, slopes
 
 
-def _extend(
-    values: FloatArray,
-    slopes: FloatArray,
-    more: list[float],
-    entries: dict[tuple[int, int], float],
-) -> tuple[FloatArray, FloatArray]:
-    size = values.size + len(more)
-    wide = np.zeros((size, size))
-    wide[: values.size, : values.size] = slopes
-    for place, slope in entries.items():
-        wide[place] = slope
-    return np.append(values, more), wide
+def _away_from_zero(p: FloatArray) -> FloatArray:
+    return np.where(np.abs(p) > _TINY, p, _TINY)
+
+
+def _extend(values: FloatArray, slopes: FloatArray, more: int) -> tuple[FloatArray, FloatArray]:
+    """Make room for more elements."""
+    old = values.shape[-1]
+    wide = np.zeros((*values.shape[:-1], old + more))
+    steep = np.zeros((*wide.shape, old + more))
+    wide[..., :old] = values
+    steep[..., :old, :old] = slopes
+    return wide, steep

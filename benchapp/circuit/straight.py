@@ -68,6 +68,6 @@ def straight(elements: tuple[str, ...], family: str) -> tuple[Kernel, Encode, De
         safe = np.where(np.abs(p) > _TINY, p, _TINY)
         values = np.where(direct, p, 1.0 / safe) / w**power
         slopes = np.where(direct, 1.0, -1.0 / safe**2) / w**power
-        return values, np.diag(slopes)
+        return values, slopes[..., None] * np.eye(power.size)
 
     return kernel, encode, decode

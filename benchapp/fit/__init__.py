@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from benchapp.capture import Capture, Response, Sweep, Transient
 from benchapp.errors import FitError
+from benchapp.fit.batch import BatchFit, fit_batch
 from benchapp.fit.quantity import QUANTITIES, curve, quantity
 from benchapp.fit.result import Alternative, Fit, Opinion, Remark
 from benchapp.fit.sweep import fit_sweep
@@ -17,11 +18,13 @@ from benchapp.units import Estimate
 __all__ = [
     "QUANTITIES",
     "Alternative",
+    "BatchFit",
     "Fit",
     "Opinion",
     "Remark",
     "curve",
     "fit",
+    "fit_batch",
     "quantity",
 ]
 

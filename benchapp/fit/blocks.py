@@ -118,8 +118,7 @@ def solve_normal(hessian: FloatArray, right: FloatArray) -> FloatArray:
     """Solve H x = right (n, P, K); H is positive, and its diagonal grows by a hair."""
     diagonal = np.einsum("nii->ni", hessian)
     diagonal *= _RIDGE
-    solved: FloatArray = np.linalg.solve(hessian, right)
-    return solved
+    return np.asarray(np.linalg.solve(hessian, right))
 
 
 def _squares(z: ComplexArray, work: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:

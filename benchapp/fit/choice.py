@@ -121,5 +121,5 @@ def renamed(solved: Solved, circuit: Circuit) -> Solved:
         solved,
         circuit=circuit,
         values=solved.values[order],
-        covariance=solved.covariance[np.ix_(order, order)],
+        slopes=solved.slopes[order],
     )

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from benchapp.capture import ComplexArray, FloatArray
+from benchapp.capture import ComplexArray
 from benchapp.circuit import Circuit
 from benchapp.fit.honesty import LIMIT, Whiteness, determined, whiteness
 from benchapp.fit.points import Solved
+from benchapp.fit.product import products_of
 from benchapp.fit.result import Alternative, Fit, Remark
 from benchapp.units import Estimate
 
@@ -96,10 +97,9 @@ def _results(solved: Solved) -> tuple[tuple[Estimate, ...], tuple[str, ...]]:
     circuit = solved.circuit
     if solved.optimum is None:
         return (), (*circuit.elements, *circuit.products)
-    names, units, factors, exponents = circuit.powers
-    with np.errstate(all="ignore"):
-        found, u = _powers(factors, exponents, solved.values, solved.covariance)
-        good = determined(found, u).tolist()
+    names, units, *_ = circuit.powers
+    found, u = products_of(circuit, solved.values, solved.slopes, solved.spread)
+    good = determined(found, u).tolist()
     results = tuple(
         Estimate(name=name, value=value, u=error, unit=unit)
         for name, value, error, unit, ok in zip(
@@ -110,27 +110,10 @@ def _results(solved: Solved) -> tuple[tuple[Estimate, ...], tuple[str, ...]]:
     return results, tuple(name for name, ok in zip(names, good, strict=True) if not ok)
 
 
-def _powers(
-    factors: FloatArray, exponents: FloatArray, values: FloatArray, covariance: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Products of powers and their standard uncertainties, from relative covariances."""
-    if (values > 0).all():
-        logs = exponents @ np.log(values)
-        slopes = exponents / values
-    else:
-        involved = exponents != 0
-        positive = np.where(values > 0, values, np.nan)
-        logs = np.where(involved, exponents * np.log(positive), 0.0).sum(axis=1)
-        slopes = np.where(involved, exponents / positive, 0.0)
-    found = factors * np.exp(logs)
-    variance = np.einsum("ki,ij,kj->k", slopes, covariance, slopes)
-    return found, found * np.sqrt(np.maximum(variance, 0.0))
-
-
 def _remarks(
     solved: Solved, white: Whiteness, undetermined: tuple[str, ...]
 ) -> tuple[Remark, ...]:
-    remarks = list(solved.remarks)
+    remarks = []
     if solved.optimum is None or not solved.optimum.converged:
         text = "The fit did not settle: treat these values as a rough guess, or measure again."
         remarks.append(Remark(name="not-converged", text=text))

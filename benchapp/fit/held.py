@@ -113,7 +113,8 @@ def hold(free: Solved, fix: Known) -> Solved:
         free,
         optimum=found,
         values=part.values(found.point),
-        covariance=_covariance(found, weighted, held, known) * np.outer(base, base),
+        slopes=np.diag(base),
+        spread=_covariance(found, weighted, held, known),
         fixed=fixed,
     )
 

@@ -10,14 +10,19 @@ from numpy.typing import NDArray
 
 from benchapp.capture import ComplexArray, FloatArray
 
-__all__ = ["LIMIT", "Whiteness", "determined", "whiteness"]
+__all__ = ["EXCESS", "FEWEST_RUNS", "LAG_ONE", "LIMIT", "Whiteness", "determined", "whiteness"]
 
 LIMIT = 0.3
 """Largest standard uncertainty of ln(value) at which a value counts as determined."""
 
-_FEWEST_RUNS = -3.5
-_LAG_ONE = 4.0
-_EXCESS = 1.15
+FEWEST_RUNS = -3.5
+"""Normal score of the number of runs below which deviations follow one another."""
+
+LAG_ONE = 4.0
+"""Normal score of the correlation of neighbours above which they do."""
+
+EXCESS = 1.15
+"""Largest noise found, over the noise the instrument is known to have."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,16 +41,16 @@ class Whiteness:
     @property
     def describes(self) -> bool:
         """Whether nothing speaks against the circuit."""
-        noisy = self.excess is not None and self.excess > _EXCESS
-        return self.runs >= _FEWEST_RUNS and self.lag_one <= _LAG_ONE and not noisy
+        noisy = self.excess is not None and self.excess > EXCESS
+        return self.runs >= FEWEST_RUNS and self.lag_one <= LAG_ONE and not noisy
 
     @property
     def reasons(self) -> str:
         """What speaks against the circuit, in words."""
         reasons = []
-        if self.runs < _FEWEST_RUNS or self.lag_one > _LAG_ONE:
+        if self.runs < FEWEST_RUNS or self.lag_one > LAG_ONE:
             reasons.append("the deviations follow one another instead of scattering")
-        if self.excess is not None and self.excess > _EXCESS:
+        if self.excess is not None and self.excess > EXCESS:
             reasons.append(f"the scatter is {self.excess:.1f} times the instrument's noise")
         return " and ".join(reasons)
 

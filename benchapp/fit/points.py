@@ -12,7 +12,6 @@ from benchapp.circuit import Circuit
 from benchapp.fit.blocks import Grid
 from benchapp.fit.noise import Law, View
 from benchapp.fit.refine import Optimum
-from benchapp.fit.result import Remark
 
 __all__ = ["BoolArray", "Points", "Solved"]
 
@@ -67,18 +66,20 @@ class Points:
 class Solved:
     """A circuit fitted to points, before it is put into words.
 
-    ``values`` (P,) and ``covariance`` (P, P) of the elements, SI units; ``optimum`` None where
-    nothing was found. ``clean`` where the quick way saw nothing that asks for a closer look.
+    ``values`` (P,) of the elements, SI units; ``slopes`` (P, Q) are their derivatives by the
+    quantities whose covariance ``spread`` (Q, Q) is known: the coordinates of the fit, or the
+    elements themselves. ``optimum`` is None where nothing was found. ``clean`` where the quick
+    way saw nothing that asks for a closer look.
     """
 
     circuit: Circuit
     points: Points
     optimum: Optimum | None
     values: FloatArray
-    covariance: FloatArray
+    slopes: FloatArray
+    spread: FloatArray
     fixed: tuple[str, ...] = ()
     clean: bool = False
-    remarks: tuple[Remark, ...] = ()
 
     @classmethod
     def at(
@@ -86,16 +87,23 @@ class Solved:
     ) -> Solved:
         """Turn coordinates into values of the elements."""
         size = len(circuit.elements)
-        values, covariance = np.zeros(size), np.zeros((size, size))
+        values, slopes, spread = np.zeros(size), np.eye(size), np.zeros((size, size))
         if optimum is not None:
+            spread = optimum.covariance
             with np.errstate(all="ignore"):
                 values, slopes = circuit.decode(optimum.point, points.grid.scale)
-                covariance = slopes @ optimum.covariance @ slopes.T
         return cls(
             circuit=circuit,
             points=points,
             optimum=optimum,
             values=values,
-            covariance=covariance,
+            slopes=slopes,
+            spread=spread,
             clean=clean,
         )
+
+    @property
+    def covariance(self) -> FloatArray:
+        """Covariance (P, P) of the elements, SI units."""
+        with np.errstate(all="ignore"):
+            return np.asarray(self.slopes @ self.spread @ self.slopes.T)

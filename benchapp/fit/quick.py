@@ -42,6 +42,10 @@ class Quick:
     variance: FloatArray
     accepted: NDArray[np.bool_]
 
+    def take(self, rows: NDArray[np.bool_]) -> Quick:
+        """Give some of the sweeps."""
+        return Quick(**{entry.name: getattr(self, entry.name)[rows] for entry in fields(Quick)})
+
 
 def quick(
     circuit: Circuit, grid: Grid, impedance: ComplexArray, *, any_kind: bool, work: FloatArray

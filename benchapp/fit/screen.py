@@ -12,22 +12,31 @@ from numpy.typing import NDArray
 
 from benchapp.capture import FloatArray
 from benchapp.fit.blocks import dot
+from benchapp.fit.honesty import FEWEST_RUNS, LAG_ONE
 
-__all__ = ["even", "wild_limit"]
+__all__ = ["TREND", "even", "tail_limit", "wild_limit"]
 
-_SHARE = 7.0  # one sweep in a thousand of clean ones
-_TAIL = 5.0
-_CHAIN = 4.0
-_TREND = 3.0
+_SHARE = 9.0  # ln of about ten thousand
+_TAIL = 6.0
+TREND = 3.5
+"""Normal score at which the size of the noise is taken to follow |Z|."""
 
 
 def wild_limit(points: int) -> float:
-    """Give the squared residual over its mean that noise exceeds in one sweep of a thousand.
+    """Give the squared residual over its mean that noise exceeds in one sweep of ten thousand.
 
     |r|^2 of complex Gaussian noise is exponential, so that the largest of N exceeds
-    ln N + ln 1000 times the mean that often.
+    ln N + ln 10,000 times the mean that often.
     """
     return math.log(points) + _SHARE
+
+
+def tail_limit(points: int) -> float:
+    """Give the mean |r|^4 over the squared mean |r|^2 that noise hardly ever exceeds.
+
+    It is 2 for complex Gaussian noise, and found with a spread of 2 / sqrt(N).
+    """
+    return 2.0 + _TAIL * math.sqrt(4.0 / points)
 
 
 def even(
@@ -52,21 +61,35 @@ def even(
     """
     size = real.shape[1]
     chained = dot(real[:, 1:], real[:, :-1]) + dot(imag[:, 1:], imag[:, :-1])
+    few = _few_runs(real > 0, imag > 0)
     real *= real
     imag *= imag
     power = real
     power += imag
     total: FloatArray = power.sum(axis=1)
     mean = total / size
-    # E |r|^4 = 2 (E |r|^2)^2 for noise, with a spread of sqrt(20 / M) about it; neighbours'
-    # products add up to nothing, with a spread of the mean power times sqrt(M / 2)
+    # neighbours' products add up to nothing, with a spread of the mean power times sqrt(M / 2)
     tail = dot(power, power) / (mean * total)
     good: NDArray[np.bool_] = power.max(axis=1) <= wild_limit(size) * mean
-    good &= np.abs(tail - 2.0) <= _TAIL * math.sqrt(20.0 / size)
-    good &= chained <= (_CHAIN * math.sqrt(size / 2.0)) * mean
+    good &= tail <= tail_limit(size)
+    good &= chained <= (LAG_ONE * math.sqrt(size / 2.0)) * mean
+    good &= ~few
     if any_kind:
         good &= _no_trend(power.astype(np.float32), mean, level.astype(np.float32))
     return good, total
+
+
+def _few_runs(*parts: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Tell where signs last too long: the test of `benchapp.fit.honesty.whiteness` by rows."""
+    changes, expected, spread = 0.0, 0.0, 0.0
+    for above in parts:
+        size = above.shape[1]
+        count = np.count_nonzero(above, axis=1)
+        twice = 2.0 * count * (size - count)
+        changes = changes + np.count_nonzero(above[:, 1:] ^ above[:, :-1], axis=1)
+        expected = expected + twice / size
+        spread = spread + twice * (twice - size) / (size * size * (size - 1.0))
+    return np.asarray(changes - expected < FEWEST_RUNS * np.sqrt(spread))
 
 
 def _no_trend(
@@ -87,6 +110,6 @@ def _no_trend(
     bend = bent - second - 2.0 * first * slope
     width = fourth - 4.0 * first * third + 6.0 * first**2 * second - 3.0 * size * first**4
     width -= spread * spread / size
-    limit = _TREND**2
+    limit = TREND**2
     flat: NDArray[np.bool_] = (slope * slope <= limit * spread) & (bend * bend <= limit * width)
     return flat

@@ -21,7 +21,7 @@ from benchapp.fit.wild import Step, range_step, scattered, suspicious, without_w
 
 __all__ = ["check_size", "needed", "reconsider", "solve"]
 
-_ROUNDS = 4
+_ROUNDS = 3
 
 
 def needed(circuit: Circuit) -> int:
@@ -154,7 +154,7 @@ def _evened(solved: Solved) -> Solved | None:
 def _agreed(solved: Solved) -> tuple[Points, tuple[Remark, ...]] | None:
     """Set wild points aside, where most points agree on one answer without them."""
     points, circuit = solved.points, solved.circuit
-    agreed = without_wild(circuit, points.grid.y, points.view)
+    agreed = without_wild(circuit, points.grid.y, points.view, solved.optimum)
     if agreed is None:
         return None
     kept, found = agreed

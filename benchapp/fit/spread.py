@@ -18,13 +18,13 @@ import numpy as np
 
 from benchapp.capture import ComplexArray, FloatArray
 from benchapp.fit.noise import Law, shapes
+from benchapp.fit.screen import TREND
 
 __all__ = ["follows_level", "law_of"]
 
 _ROUNDS = 3
 _LEAST = 1e-6  # of the largest variance relative to |Z|^2
-_TREND = 3.0
-_SUBSETS = tuple(rows for size in (1, 2, 3) for rows in combinations(range(3), size))
+_SUBSETS = [list(rows) for size in (1, 2, 3) for rows in combinations(range(3), size)]
 
 
 def follows_level(residual: ComplexArray, model: ComplexArray) -> bool:
@@ -42,7 +42,7 @@ def follows_level(residual: ComplexArray, model: ComplexArray) -> bool:
     bend = level**2 - np.mean(level**2)
     excess = power / mean - 1.0
     tests = [excess @ row / np.sqrt(row @ row) for row in (level, bend) if row @ row > 0]
-    return bool(np.any(np.abs(tests) > _TREND))
+    return bool(np.any(np.abs(tests) > TREND))
 
 
 def law_of(deviation: ComplexArray, model: ComplexArray) -> Law:
@@ -70,14 +70,15 @@ def law_of(deviation: ComplexArray, model: ComplexArray) -> Law:
 
 def _regress(kinds: FloatArray, squared: FloatArray, variance: FloatArray) -> FloatArray:
     """Weighted least squares with coefficients >= 0, by trying all subsets of the kinds."""
-    scale = kinds.max(axis=1)
-    rows = kinds / scale[:, None] / variance
-    target = squared / variance
-    best, lowest = np.array([target.mean(), 0.0, 0.0]), np.inf
+    rows = kinds / variance
+    scale = np.sqrt(np.einsum("ij,ij->i", rows, rows))
+    rows /= scale[:, None]
+    normal, pull = rows @ rows.T, rows @ (squared / variance)
+    best, highest = np.zeros(3), -np.inf
     for chosen in _SUBSETS:
-        weights, *_ = np.linalg.lstsq(rows[list(chosen)].T, target, rcond=None)
-        cost = float(np.sum((target - weights @ rows[list(chosen)]) ** 2))
-        if np.all(weights >= 0) and cost < lowest:
-            best, lowest = np.zeros(3), cost
-            best[list(chosen)] = weights
+        weights = np.linalg.lstsq(normal[np.ix_(chosen, chosen)], pull[chosen], rcond=None)[0]
+        gain = float(weights @ pull[chosen])
+        if gain > highest and (weights >= 0).all():
+            best, highest = np.zeros(3), gain
+            best[chosen] = weights
     return np.asarray(best / scale)

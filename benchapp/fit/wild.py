@@ -16,9 +16,10 @@ from numpy.typing import NDArray
 
 from benchapp.capture import ComplexArray, FloatArray
 from benchapp.circuit import Circuit
+from benchapp.fit.honesty import whiteness
 from benchapp.fit.noise import View
 from benchapp.fit.refine import Optimum, polish, refine
-from benchapp.fit.screen import wild_limit
+from benchapp.fit.screen import tail_limit, wild_limit
 from benchapp.fit.start import rough
 
 __all__ = ["Step", "keep", "range_step", "scattered", "suspicious", "without_wild"]
@@ -31,6 +32,7 @@ _SAMPLE = 6
 _CUT = 6.0
 _REJECT = 4.0
 _MOST = 0.5
+_FEW = 0.97
 _MEDIAN = math.sqrt(2.0 * math.log(2.0))  # median of |r| for unit components
 _STILL = 1e-2  # of a standard uncertainty
 _SHORTEST_STEP = 4
@@ -54,7 +56,7 @@ def suspicious(residual: ComplexArray) -> bool:
     if size < _FEWEST or mean == 0:
         return False
     tail = float(np.mean(power**2)) / mean**2
-    return float(power.max()) > wild_limit(size) * mean or tail > 2.0 + 5.0 * math.sqrt(20 / size)
+    return float(power.max()) > wild_limit(size) * mean or tail > tail_limit(size)
 
 
 def keep(residual: ComplexArray) -> BoolArray:
@@ -63,7 +65,9 @@ def keep(residual: ComplexArray) -> BoolArray:
     return np.asarray(size <= _REJECT * float(np.median(size)) / _MEDIAN)
 
 
-def without_wild(circuit: Circuit, y: FloatArray, view: View) -> tuple[BoolArray, Optimum] | None:
+def without_wild(
+    circuit: Circuit, y: FloatArray, view: View, plain: Optimum | None = None
+) -> tuple[BoolArray, Optimum] | None:
     """Fit what most of the points agree on.
 
     Parameters
@@ -72,6 +76,8 @@ def without_wild(circuit: Circuit, y: FloatArray, view: View) -> tuple[BoolArray
     y : (N,) float
         Frequency relative to the reference of the coordinates.
     view : View
+    plain : Optimum, optional
+        The fit to all points, which is near enough where only a few of them are wild.
 
     Returns
     -------
@@ -79,10 +85,18 @@ def without_wild(circuit: Circuit, y: FloatArray, view: View) -> tuple[BoolArray
         The points kept, and the fit to them. None where no half of the points agrees.
     """
     with np.errstate(all="ignore"):
+        if plain is not None:
+            few = _clean(circuit, y, view, plain.point)
+            if few is not None and np.mean(few[0]) >= _FEW and _even(few[1].residual):
+                return few
         point = _consensus(circuit, y, view)
         if point is not None:
             point = _weighted(circuit, y, view, point)
         return None if point is None else _clean(circuit, y, view, point)
+
+
+def _even(residual: ComplexArray) -> bool:
+    return not suspicious(residual) and whiteness(residual).describes
 
 
 def _draw(number: int, size: int) -> NDArray[np.intp]:
