@@ -19,6 +19,7 @@ from benchapp.marking.value import (
     Rating,
     Reading,
 )
+from benchapp.marking.wording import cautions, describe, describe_pair
 from benchapp.marking.writing import Written, write_marking
 
 __all__ = [
@@ -35,6 +36,9 @@ __all__ = [
     "Reading",
     "Written",
     "best_pairs",
+    "cautions",
+    "describe",
+    "describe_pair",
     "nearest",
     "read_marking",
     "series_of",

@@ -1,5 +1,6 @@
 """Nominal sums of a tank: resonance, losses, drive, tolerances, stress, power link."""
 
+from benchapp.tank.cases import StressCase, stress_cases
 from benchapp.tank.drive import (
     BandPlace,
     Driven,
@@ -55,6 +56,7 @@ __all__ = [
     "StackResult",
     "StackUp",
     "Stress",
+    "StressCase",
     "StressLimit",
     "TankDesign",
     "TankSums",
@@ -75,6 +77,7 @@ __all__ = [
     "solve",
     "stack",
     "stack_of",
+    "stress_cases",
     "tuning",
     "wilson",
 ]

@@ -168,13 +168,14 @@ def _phasors(
     if elements.circuit == "series":
         tank = coil + capacitor + (elements.load or 0.0)
     else:
-        tank = 1 / (1 / coil + 1 / capacitor + (1 / elements.load if elements.load else 0.0))
+        admittance = np.reciprocal(coil) + np.reciprocal(capacitor)
+        tank = np.reciprocal(admittance + (1 / elements.load if elements.load else 0.0))
     source: ComplexArray
     if volt is None:
         source = np.full(frequency.shape, ampere, dtype=np.complex128)
     else:
         with np.errstate(divide="ignore", invalid="ignore"):
-            source = volt / (tank + elements.outer_resistance)
+            source = np.divide(volt, tank + elements.outer_resistance)
     voltage = source * tank
     series = elements.circuit == "series"
     return _Phasors(
@@ -225,17 +226,17 @@ def drive_tank(design: TankDesign, sums: TankSums) -> Driven | None:
     Returns
     -------
     Driven or None
-        None without a drive, and where currents or voltages hang on a coil loss that is not
-        stated (only a series tank driven by a current does without).
+        None without a drive, and where currents or voltages hang on a loss that is not stated:
+        only a series tank driven by a current does without the coil's.
     """
     drive, f0 = design.drive, sums.frequency.nominal
     if drive is None:
         return None
-    if sums.q is None and (drive.form != "current" or sums.circuit != "series"):
-        return None
     elements = elements_of(
         design.losses, design.circuit, sums.inductance.nominal, sums.capacitance.nominal
     )
+    if not _determined(drive, sums, elements):
+        return None
     bare = replace(elements, load=None)
     frequency = drive.frequency or f0
     point = operate(elements, drive, frequency)
@@ -249,8 +250,35 @@ def drive_tank(design: TankDesign, sums: TankSums) -> Driven | None:
         resonance_unloaded=operate(bare, drive, f0),
         highest_voltage=highest[0],
         highest_current=highest[1],
-        notes=_side_notes(drive, point),
+        notes=(*_side_notes(drive, point), *_power_notes(sums)),
     )
+
+
+def _power_notes(sums: TankSums) -> tuple[str, ...]:
+    missing = [
+        name
+        for name, resistance in (
+            ("coil's", sums.coil_resistance),
+            ("capacitor's", sums.capacitor_resistance),
+        )
+        if resistance is None
+    ]
+    if not missing:
+        return ()
+    return (f"The watts leave out the {' and the '.join(missing)}, which is not stated.",)
+
+
+def _determined(drive: Drive, sums: TankSums, elements: Elements) -> bool:
+    """Tell whether the stated losses bound currents and voltages at the resonance."""
+    series = sums.circuit == "series"
+    if series and drive.form == "current":
+        return True
+    if sums.coil_resistance is None:
+        return False
+    damping = elements.tank_resistance
+    if series:
+        return damping + elements.outer_resistance > 0
+    return damping > 0
 
 
 def _side_notes(drive: Drive, point: OperatingPoint) -> tuple[str, ...]:
@@ -285,7 +313,7 @@ def operate(elements: Elements, drive: Drive, frequency: float) -> OperatingPoin
         frequency=frequency,
         impedance=float(found.impedance[0]),
         phase_degrees=phase,
-        side="resistive" if abs(phase) <= 1 else "inductive" if phase > 0 else "capacitive",
+        side=_side(elements, float(found.impedance[0]), phase),
         source_current=float(found.source_current[0]),
         tank_voltage=float(found.tank_voltage[0]),
         coil_voltage=float(found.coil_voltage[0]),
@@ -295,6 +323,16 @@ def operate(elements: Elements, drive: Drive, frequency: float) -> OperatingPoin
         power=sum(powers.values()),
         powers=MappingProxyType(powers),
     )
+
+
+def _side(
+    elements: Elements, impedance: float, phase: float
+) -> Literal["inductive", "capacitive", "resistive"]:
+    reactance = impedance * math.sin(math.radians(phase))
+    ohms = math.sqrt(elements.inductance / elements.capacitance)
+    if abs(phase) <= 1 or abs(reactance) < 1e-9 * ohms:
+        return "resistive"
+    return "inductive" if phase > 0 else "capacitive"
 
 
 def peak(

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+from benchapp.units import format_quantity
+
 __all__ = ["DEFERRING", "safety_lines"]
 
 DEFERRING = (
@@ -49,15 +51,15 @@ def safety_lines(
     lines = []
     if peak > _TOUCH_PEAK or abs(bias) > _TOUCH_DC:
         lines.append(
-            f"Danger: {peak:.3g} V peak is above the touch limit of 42.4 V peak or 60 V DC. "
-            "Switch off before you touch or connect; use only a probe rated for it."
+            f"Danger: {format_quantity(peak, 'V', digits=3)} peak is above the touch limit of "
+            "42.4 V peak or 60 V DC. Switch off before you touch or connect; use only a probe "
+            "rated for it."
         )
         if frequency >= _RADIO:
             lines.append("Contact at this frequency burns deep, without warning.")
     if capacitance is not None and capacitance * peak > _CHARGE and peak > _CHARGE_FROM_PEAK:
         lines.append(
-            f"The capacitor can hold {1e6 * capacitance * peak:.3g} µC (limit 45 µC), "
-            f"{500 * capacitance * peak**2:.3g} mJ, after switching off: discharge it through a "
-            "resistor and measure zero."
+            f"The capacitor can hold {1e6 * capacitance * peak:.3g} µC (limit 45 µC) after "
+            "switching off: discharge it through a resistor and measure zero."
         )
     return (*lines, DEFERRING) if lines else ()
