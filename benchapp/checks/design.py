@@ -112,6 +112,27 @@ def _warm_copper(evidence: Evidence, limit: Mapping[str, float]) -> Iterator[Sig
         )
 
 
+def _stack_up(evidence: Evidence, _: Mapping[str, float]) -> Iterator[Sighting]:
+    nominal = evidence.nominal
+    limits = {} if nominal is None else {each.quantity: each for each in nominal.limits}
+    bounds = [
+        (limits[name].lower, limits[name].upper) if name in limits else (None, None)
+        for name in ("L", "C", "f0")
+    ]
+    (l_low, l_high), (c_low, c_high), (least, most) = bounds
+    if not (l_low and l_high and c_low and c_high and least and most):
+        return
+    low, high = (0.5 / math.pi / math.sqrt(x) for x in (l_high * c_high, l_low * c_low))
+    if low < least or high > most:
+        reach, asked = (
+            " to ".join(format_quantity(f, "Hz", digits=5) for f in pair)
+            for pair in ((low, high), (least, most))
+        )
+        yield Sighting(
+            seen=f"L and C within their limits let f0 lie from {reach}; asked is {asked}."
+        )
+
+
 def _judged(evidence: Evidence) -> tuple[LimitVerdict, ...]:
     return () if evidence.verdict is None else evidence.verdict.limits
 
@@ -217,6 +238,15 @@ CHECKS = (
         source="JCGM 106:2012, 7.6 (measurement capability); the ratios are common practice",
         thresholds={"enough": 4.0, "least": 2.0},
         look=_wide_uncertainty,
+    ),
+    Check(
+        id="tolerances-exceed-resonance",
+        level="note",
+        condition="parts that keep the limits of L and C can miss the limits of f0",
+        text="Each of L and C moves f0 by half of its own change.",
+        advice="Narrow L or C, sort them in pairs, or judge the tank by f0 alone.",
+        source="f0 = 1 / (2 pi sqrt(L C)), worst case of both tolerances",
+        look=_stack_up,
     ),
     Check(
         id="no-guard-band",

@@ -49,6 +49,12 @@ def _averaged(evidence: Evidence, _: Mapping[str, float]) -> Iterator[Sighting]:
             yield Sighting(seen=f"Repeated rows were {made.value}: {made.reason}.")
 
 
+def _several(evidence: Evidence, _: Mapping[str, float]) -> Iterator[Sighting]:
+    for made in () if evidence.reading is None else evidence.reading.assumptions:
+        if made.subject == "sweeps":
+            yield Sighting(seen=f"The file holds {made.value} sweeps: {made.reason}.")
+
+
 def _questions(evidence: Evidence, _: Mapping[str, float]) -> Iterator[Sighting]:
     for question in () if evidence.reading is None else evidence.reading.questions:
         if question.name not in _TOLD_ELSEWHERE:
@@ -98,6 +104,14 @@ CHECKS = (
         text="Their scatter is no longer seen.",
         advice="If they belong to different conditions, split the file.",
         look=_averaged,
+    ),
+    Check(
+        id="several-sweeps",
+        level="note",
+        condition="a file was split into several sweeps where the frequency starts again",
+        text="Each is fitted and judged by itself.",
+        advice="Check that they are what you think: up and down, two levels, or two parts.",
+        look=_several,
     ),
     Check(
         id="question-open",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import NoReturn
@@ -106,6 +107,18 @@ class LimitVerdict:
     margin_percent: float | None = None
     probability_outside: float | None = None
     reason: str = ""
+
+    @property
+    def margin_u(self) -> float | None:
+        """Distance to the nearer limit in standard uncertainties, positive inside."""
+        if self.outcome is Outcome.NOT_JUDGED or self.measured is None or not self.measured.u:
+            return None
+        value, sides = self.measured.value, []
+        if self.limit.lower is not None:
+            sides.append(value - self.limit.lower)
+        if self.limit.upper is not None:
+            sides.append(self.limit.upper - value)
+        return min(sides, default=math.inf) / self.measured.u
 
     @property
     def uncertainty_ratio(self) -> float | None:

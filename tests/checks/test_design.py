@@ -21,11 +21,18 @@ from tests.checks.scene import (
     sweep,
 )
 
+TWO = {"L": "1.62 mH", "C": "868 pF"}
 HOT = {**DESIGN["conditions"], "temperature": "23 ±20 degC"}
 
 
 def _inductance(text):
     return evidence(sweep(), "tank", nominal=limited(L={"nominal": text, "tolerance": "±3 %"}))
+
+
+def _resonance(tolerance):
+    both = {name: {"nominal": text, "tolerance": tolerance} for name, text in TWO.items()}
+    nominal = limited(**both, f0={"nominal": "134.2 kHz", "tolerance": "±1.5 %"})
+    return evidence(sweep(), "tank", nominal=nominal)
 
 
 def _under(nominal=None, **conditions):
@@ -68,6 +75,9 @@ CASES = {
             "tank",
             nominal=limited(L={"nominal": "1.63 mH", "tolerance": "±3 %"}),
         ),
+    ),
+    "tolerances-exceed-resonance": Case(
+        raises=lambda: _resonance("±3 %"), misses=lambda: _resonance("±1 %")
     ),
     "no-guard-band": Case(
         raises=lambda: _under(design(decision={"guard": 0})),
@@ -144,6 +154,21 @@ def test_the_change_of_copper_is_told_in_percent():
 def test_copper_matters_only_where_a_loss_is_limited():
     nominal = design(conditions=HOT, limits={"L": DESIGN["limits"]["L"]})
     assert found(_under(nominal, temperature_celsius=33.0), "copper-temperature") == []
+
+
+def test_the_stack_up_of_l_and_c_is_told():
+    # L ±3 % and C ±3 % at their worst move f0 by 1/1.03 and 1/0.97.
+    (finding,) = found(_resonance("±3 %"), "tolerances-exceed-resonance")
+    assert "let f0 lie from 130.31 kHz to 138.37 kHz; asked is 132.19 kHz" in finding.text
+
+
+def test_limits_on_one_side_stack_up_to_nothing():
+    nominal = limited(
+        L={"lower": "1 mH"},
+        C={"nominal": "868 pF", "tolerance": "±50 %"},
+        f0={"nominal": "134 kHz", "tolerance": "±1 %"},
+    )
+    assert found(evidence(sweep(), "tank", nominal=nominal), "tolerances-exceed-resonance") == []
 
 
 def test_a_ratio_below_two_calls_the_measurement_inadequate():

@@ -39,6 +39,9 @@ CASES = {
     "rows-averaged": Case(
         raises=lambda: _assumed("repeated rows", 0.8), misses=lambda: _assumed("order", 0.8)
     ),
+    "several-sweeps": Case(
+        raises=lambda: _assumed("sweeps", 0.9), misses=lambda: _assumed("order", 0.9)
+    ),
     "question-open": Case(raises=lambda: _asked("port"), misses=lambda: _asked("model")),
     "more-than-passive": Case(raises=lambda: _reflection(1.06), misses=lambda: _reflection(1.04)),
 }

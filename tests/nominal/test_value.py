@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import pickle
+from dataclasses import replace
 
 import pytest
 
 from benchapp.nominal import Limit, LimitVerdict, Outcome, Verdict
+from benchapp.units import Estimate
 
 L = Limit(quantity="L", unit="H", lower=1.57e-3, upper=1.67e-3)
 Q = Limit(quantity="Q", unit="1", lower=60.0)
@@ -43,6 +45,17 @@ def test_the_deciding_limit_has_the_worst_outcome_and_the_least_margin():
 def test_the_uncertainty_ratio_is_the_width_of_the_limits_over_two_u():
     entry = LimitVerdict(limit=L, outcome=Outcome.PASS, expanded=0.01e-3)
     assert entry.uncertainty_ratio == pytest.approx(5.0)
+
+
+def test_the_margin_is_told_in_uncertainties_too():
+    measured = Estimate(name="L", value=1.65e-3, u=5e-6, unit="H")
+    entry = LimitVerdict(limit=L, outcome=Outcome.PASS, measured=measured)
+    assert entry.margin_u == pytest.approx(4.0)
+    assert replace(entry, limit=replace(L, upper=None)).margin_u == pytest.approx(16.0)
+    assert replace(entry, limit=replace(L, lower=None)).margin_u == pytest.approx(4.0)
+    assert replace(entry, outcome=Outcome.NOT_JUDGED).margin_u is None
+    assert replace(entry, measured=replace(measured, u=0.0)).margin_u is None
+    assert LimitVerdict(limit=L, outcome=Outcome.PASS).margin_u is None
 
 
 def test_without_two_limits_or_without_u_there_is_no_uncertainty_ratio():
