@@ -146,7 +146,7 @@ def _run(options: argparse.Namespace) -> int:
         deviations=given.deviations,
     )
     if options.json:
-        answer = _as_json(shape, given, conductor, result, wanted)
+        answer = _as_json(design, conductor, result, wanted, given.remarks)
         print(json.dumps(answer, ensure_ascii=False, allow_nan=False))
     else:
         print("\n".join(_lines(shape, given, result, wanted)))
@@ -289,17 +289,17 @@ def _difference(entry: Computed, result: CoilResult) -> float | None:
 
 
 def _as_json(
-    shape: Shape,
-    given: _Given,
+    design: Design,
     conductor: Conductor,
     result: CoilResult,
     wanted: Wanted | None,
+    remarks: tuple[str, ...],
 ) -> dict[str, Any]:
     steady = {entry.quantity: entry for entry in result.quantities if entry.at is None}
     answer: dict[str, Any] = {
         "schema": "benchapp.coil/1",
-        "shape": shape.name,
-        "given": {name: value for name, value in given.values.items() if value is not None},
+        "shape": result.shape,
+        "given": {name: value for name, value in asdict(design).items() if value is not None},
         "conductor": asdict(conductor),
     }
     for name in dict.fromkeys([*_ALWAYS, *steady]):
@@ -326,7 +326,7 @@ def _as_json(
             "below": _turns_json(wanted.below),
             "above": _turns_json(wanted.above),
         }
-    answer["remarks"] = [*given.remarks, *result.remarks]
+    answer["remarks"] = [*remarks, *result.remarks]
     return answer
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 from typing import Any
 
 from benchapp.coil.conductor import Conductor
@@ -102,7 +103,7 @@ def calculate(
     spreads = spread(design, deviations) if deviations else {}
     best = tuple(
         replace(entry, low=found.low, high=found.high, u=found.u)
-        if (found := spreads.get(entry.quantity))
+        if (found := spreads.get(entry.quantity)) and entry.low is None
         else entry
         for entry in answer.best
     )
@@ -340,10 +341,10 @@ def spread(design: Design, deviations: Mapping[str, Deviation]) -> dict[str, Spr
 
     Notes
     -----
-    The worst case is the corner to which the slope of each dimension points: exact where the
-    quantity rises or falls steadily within the tolerances, as inductance does.
+    The worst case is the lowest and highest of all corners of the tolerances and of the nominal
+    value: exact where the quantity rises or falls steadily within them, as inductance does.
     """
-    ends: dict[str, tuple[dict[str, float], dict[str, float]]] = {}
+    bounds: dict[str, tuple[float, float]] = {}
     for name, deviation in deviations.items():
         value = getattr(design, name, None)
         if not isinstance(value, int | float):
@@ -351,32 +352,28 @@ def spread(design: Design, deviations: Mapping[str, Deviation]) -> dict[str, Spr
                 f"tolerance: {name!r} must be a dimension of this design (got none).",
                 hint="Give the dimension itself, then its tolerance.",
             )
-        ends[name] = (
-            _values(_changed(design, {name: value + deviation.low})),
-            _values(_changed(design, {name: value + deviation.high})),
-        )
-    nominal = _values(design)
-    return {quantity: _spread_of(design, deviations, ends, quantity) for quantity in nominal}
+        bounds[name] = (value + deviation.low, value + deviation.high)
+    moved = [dict(zip(bounds, corner, strict=True)) for corner in product(*bounds.values())]
+    corners = [_values(design), *(_values(_changed(design, sizes)) for sizes in moved)]
+    steps = {
+        name: [_values(_changed(design, {name: end})) for end in ends]
+        for name, ends in bounds.items()
+    }
+    return {quantity: _spread_of(quantity, corners, steps) for quantity in corners[0]}
 
 
 def _spread_of(
-    design: Design,
-    deviations: Mapping[str, Deviation],
-    ends: Mapping[str, tuple[Mapping[str, float], Mapping[str, float]]],
     quantity: str,
+    corners: Sequence[Mapping[str, float]],
+    steps: Mapping[str, Sequence[Mapping[str, float]]],
 ) -> Spread:
-    down: dict[str, float] = {}
-    up: dict[str, float] = {}
-    shares: dict[str, float] = {}
-    for name, (at_low, at_high) in ends.items():
-        rise = at_high[quantity] - at_low[quantity]
-        value = float(getattr(design, name))
-        bounds = (value + deviations[name].low, value + deviations[name].high)
-        down[name], up[name] = bounds if rise >= 0 else bounds[::-1]
-        shares[name] = abs(rise) / math.sqrt(12)
+    shares = {
+        name: abs(high[quantity] - low[quantity]) / math.sqrt(12)
+        for name, (low, high) in steps.items()
+    }
     return Spread(
-        low=_values(_changed(design, down))[quantity],
-        high=_values(_changed(design, up))[quantity],
+        low=min(values[quantity] for values in corners),
+        high=max(values[quantity] for values in corners),
         u=math.hypot(*shares.values()),
         shares=shares,
     )

@@ -281,8 +281,11 @@ class Planar:
         )
         _check_positive(self)
         _check_ring(self.inner, self.outer)
+        # One turn may fill the ring; further turns need a gap.
+        slack = _SLACK if self.turns == 1 else -_SLACK
+        room = (self.outer - self.inner) / 2 * (1 + slack)
         _require(
-            self.track is None or self.turns * self.track < (self.outer - self.inner) / 2,
+            self.track is None or self.turns * self.track <= room,
             "track",
             "leave a gap between the turns",
             f"{self.turns:g} turns of {_length(self.track or 0.0)} "
