@@ -15,12 +15,12 @@ COLOURS = (
     *("black", "brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white"),
     *("gold", "silver", "pink"),
 )
-_LETTERS = "bk bn rd og ye gn bu vt gy wh gd sr pk"
+_LETTERS = "bkbnrdogyegnbuvtgywhgdsrpk"  # IEC 60757, two letters each, in the order of COLOURS
 _OTHER_NAMES = {
     "gray": "grey",
     "purple": "violet",
     "golden": "gold",
-    **dict(zip(_LETTERS.split(), COLOURS, strict=True)),
+    **{_LETTERS[2 * place : 2 * place + 2]: name for place, name in enumerate(COLOURS)},
 }
 _POWER = {"gold": -1, "silver": -2, "pink": -3}
 _PERCENT: Mapping[str, str] = MappingProxyType(
