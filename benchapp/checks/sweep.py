@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping
 
 import numpy as np
@@ -78,9 +77,9 @@ def _phase_sign(evidence: Evidence, limit: Mapping[str, float]) -> Iterator[Sigh
         )
 
 
-def _mean(values: NDArray[np.float64]) -> NDArray[np.float64]:
+def _mean(values: NDArray[np.float64], window: int) -> NDArray[np.float64]:
     """Give the running mean (N,), over shorter windows at the ends."""
-    ones = np.ones(min(_WINDOW, values.size))
+    ones = np.ones(min(window, values.size))
     return np.asarray(
         np.convolve(values, ones, "same") / np.convolve(np.ones_like(values), ones, "same")
     )
@@ -91,13 +90,15 @@ def _negative(evidence: Evidence, limit: Mapping[str, float]) -> Iterator[Sighti
     if not isinstance(capture, Sweep) or capture.frequency.size < _WINDOW:
         return
     used = np.flatnonzero(evidence.fit.used)
-    r = capture.impedance.real[used]
-    if r.size < _WINDOW:
+    if used.size < _WINDOW:
         return
-    bends = np.zeros_like(r)
-    bends[1:-1] = (r[2:] - 2 * r[1:-1] + r[:-2]) ** 2 / 6
-    scatter = np.sqrt(_mean(bends)) / math.sqrt(_WINDOW)
-    points = used[_mean(r) < -limit["sigma"] * scatter]
+    z = capture.impedance[used]
+    share = z.real / np.maximum(
+        np.abs(z), 1e-300
+    )  # its noise is even where that of the impedance is relative
+    bends = np.diff(share, 2) ** 2 / 6
+    scatter = np.sqrt(_mean(np.pad(bends, 1, mode="edge"), 3 * _WINDOW) / _WINDOW)
+    points = used[_mean(share, _WINDOW) < -limit["sigma"] * scatter]
     if points.size >= limit["points"]:
         lowest = points[np.argmin(capture.impedance.real[points])]
         yield Sighting(

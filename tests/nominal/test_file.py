@@ -171,7 +171,7 @@ def test_theta_may_be_negative():
     ("old", "new", "message"),
     [
         # unknown keys
-        ("tolerance", "tolerence", r"line 13: limits\.L\.tolerence must be .*mean tolerance"),
+        ("tolerance", "toleranz", r"line 13: limits\.L\.toleranz must be .*mean tolerance"),
         ("[limits.ESR]", "[limits.esr]", r"line 20: limits\.esr must be a known key.*mean ESR"),
         ("[decision]", "[decisions]", r"line 24: decisions must be a known key of the design"),
         ("revision", "xyz", r"line 2: xyz must be a known key.*Check its spelling"),
