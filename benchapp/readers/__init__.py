@@ -13,12 +13,13 @@ from benchapp.capture import Capture, Origin
 from benchapp.errors import ReadError
 from benchapp.readers.document import Document, Reader, Understood
 from benchapp.readers.encoding import decode, lines_of
+from benchapp.readers.long import lay_out_long
 from benchapp.readers.markup import is_page, lines_of_page
 from benchapp.readers.notes import Notes
 from benchapp.readers.ports import captures_of
 from benchapp.readers.reading import Answers, Assumption, Column, Question, Reading, SetAside
-from benchapp.readers.source import load
-from benchapp.readers.table import looks_like_table, understand_table
+from benchapp.readers.source import LONG, Cancelled, Progress, Source, Watch, load, open_source
+from benchapp.readers.table import looks_like_table, understand_layout, understand_table
 from benchapp.readers.touchstone import blocks_of, looks_like_touchstone, parse
 
 __all__ = [
@@ -49,6 +50,12 @@ def _touchstone(document: Document, notes: Notes) -> Understood:
     return Understood(captures=tuple(captures))
 
 
+_TABLE = Reader(
+    name="table",
+    title="Table of numbers",
+    recognises=looks_like_table,
+    understand=understand_table,
+)
 READERS: tuple[Reader, ...] = (
     Reader(
         name="touchstone",
@@ -56,16 +63,17 @@ READERS: tuple[Reader, ...] = (
         recognises=looks_like_touchstone,
         understand=_touchstone,
     ),
-    Reader(
-        name="table",
-        title="Table of numbers",
-        recognises=looks_like_table,
-        understand=understand_table,
-    ),
+    _TABLE,
 )
 
 
-def understand(path: str | Path, answers: Answers | None = None) -> Reading:
+def understand(
+    path: str | Path,
+    answers: Answers | None = None,
+    *,
+    progress: Progress | None = None,
+    cancelled: Cancelled | None = None,
+) -> Reading:
     """Read one file and say what was understood, assumed, asked and set aside.
 
     Parameters
@@ -73,6 +81,10 @@ def understand(path: str | Path, answers: Answers | None = None) -> Reading:
     path : str or Path
     answers : Answers, optional
         What a person has answered; overrides the evidence in the file.
+    progress : callable, optional
+        Told what is being done and which fraction of it is done.
+    cancelled : callable, optional
+        Asked now and then whether the person stopped the reading.
 
     Returns
     -------
@@ -85,22 +97,24 @@ def understand(path: str | Path, answers: Answers | None = None) -> Reading:
     ReadError
         When it holds nothing that can be understood, or a question must be answered first
         (``error.facts['questions']``).
+    CancelledError
+        When the person stopped the reading.
     """
-    answers = answers or Answers()
-    source = load(path)
-    text = decode(source, answers)
-    lines = lines_of(text.content)
-    if is_page(text.content):
-        lines = lines_of_page(text.content)
-        text = replace(text, content="\n".join([*lines, ""]))
-    document = Document(source=source, text=text, lines=lines, answers=answers)
-    notes = Notes(answers=answers, assumptions=list(text.assumptions))
-    reader = max(READERS, key=lambda entry: entry.recognises(document))
-    found = reader.understand(document, notes)
+    notes = Notes(answers=answers or Answers())
+    watch = Watch(progress=progress, cancelled=cancelled)
+    source = open_source(path)
+    long = lay_out_long(source, notes, watch) if source.size > LONG else None
+    if long is not None:
+        layout, document = long
+        reader, found = _TABLE, understand_layout(layout, document, notes)
+    else:
+        document = _document(load(source, watch), notes)
+        reader = max(READERS, key=lambda entry: entry.recognises(document))
+        found = reader.understand(document, notes)
     reading = Reading(
         source=source.path,
         reader=reader.name,
-        sha256=source.sha256,
+        sha256=document.source.sha256,
         captures=found.captures,
         assumptions=tuple(notes.assumptions),
         questions=tuple(notes.questions),
@@ -110,6 +124,16 @@ def understand(path: str | Path, answers: Answers | None = None) -> Reading:
         layout=found.layout,
     )
     return _answered(reading)
+
+
+def _document(source: Source, notes: Notes) -> Document:
+    text = decode(source, notes.answers)
+    notes.assumptions += text.assumptions
+    lines = lines_of(text.content)
+    if is_page(text.content):
+        lines = lines_of_page(text.content)
+        text = replace(text, content="\n".join([*lines, ""]))
+    return Document(source=source, text=text, lines=lines, answers=notes.answers)
 
 
 def _answered(reading: Reading) -> Reading:

@@ -90,18 +90,24 @@ def detect(lines: Sequence[str], notes: Notes, where: str) -> Dialect:
     """
     delimiters, decimals = _candidates(lines, notes, where)
     sample = _sample(lines)
-    scores = {
-        Dialect(delimiter, Marks(decimal)): _score(sample, delimiter, decimal)
-        for delimiter in delimiters
-        for decimal in decimals
-    }
-    best = max(scores, key=lambda dialect: (scores[dialect], dialect.delimiter == "\t"))
+    clear = _clear(sample, delimiters, decimals)
+    scores = (
+        {}
+        if clear
+        else {
+            Dialect(delimiter, Marks(decimal)): _score(sample, delimiter, decimal)
+            for delimiter in delimiters
+            for decimal in decimals
+        }
+    )
+    best = clear or max(scores, key=lambda d: (scores[d], d.delimiter == "\t"))
     single = Dialect(" ", Marks(","))
-    if best == Dialect(",", Marks(".")) and scores.get(single) and _is_one_column(sample):
+    undecided = {" ", ","} <= set(delimiters) and "," in decimals
+    if best == Dialect(",", Marks(".")) and undecided and _is_one_column(sample):
         notes.assume("delimiter", "none", "each comma is a decimal mark of one column", 0.8)
         return single
     other = Dialect(best.delimiter, Marks("," if best.marks.decimal == "." else "."))
-    if scores.get(other) == scores[best] and len(decimals) > 1:
+    if not clear and scores.get(other) == scores[best]:
         best = _settled(sample, best, notes)
     return best
 
@@ -151,6 +157,21 @@ def _score(lines: Iterable[str], delimiter: str, decimal: str) -> float:
             score = numbers * numbers / max(sum(kind in "NUT" for kind in kinds), 1)
         by_width[len(texts)] = by_width.get(len(texts), 0.0) + score
     return max(by_width.values(), default=0.0)
+
+
+def _clear(sample: list[str], delimiters: list[str], decimals: list[str]) -> Dialect | None:
+    """Give the dialect in which nearly all lines are plain numbers; there can be one only."""
+    for delimiter in delimiters:
+        if delimiter == "+" or "." not in decimals:
+            continue
+        widths: dict[int, int] = {}
+        for line in sample:
+            texts = split(line, delimiter)
+            if len(texts) > 1 and read_plain(texts, Marks(".")) is not None:
+                widths[len(texts)] = widths.get(len(texts), 0) + 1
+        if max(widths.values(), default=0) > 0.9 * len(sample):
+            return Dialect(delimiter, Marks("."))
+    return None
 
 
 def _is_one_column(sample: list[str]) -> bool:

@@ -17,7 +17,17 @@ from benchapp.readers.heading import is_units_row, meaning_of
 from benchapp.readers.notes import Notes
 from benchapp.readers.number import Marks, proves, read_cell, read_plain
 
-__all__ = ["Layout", "Table", "facts_of", "lay_out"]
+__all__ = [
+    "Layout",
+    "Row",
+    "Table",
+    "divides",
+    "facts_of",
+    "lay_out",
+    "looks_cut",
+    "misfit",
+    "row_of",
+]
 
 _TITLE = re.compile(
     r"[\[<(=\-*\s]*(?:sweep|segment|trace|run|block|measurement|data ?set|begin|messung|mesure|"
@@ -67,7 +77,7 @@ class Layout:
 
 
 @dataclass(slots=True)
-class _Row:
+class Row:
     """One line with numbers: its cells, their kinds (one letter each) and values."""
 
     line: int
@@ -78,6 +88,7 @@ class _Row:
 
     @property
     def numbers(self) -> int:
+        """How many cells hold a number."""
         return self.kinds.count("N") + self.kinds.count("U")
 
 
@@ -85,10 +96,10 @@ class _Row:
 class _Block:
     """Rows of one width that belong together; ``odd`` are rows among them of another width."""
 
-    rows: list[_Row]
+    rows: list[Row]
     divided: bool
     loose: list[int] = field(default_factory=list)
-    odd: list[_Row] = field(default_factory=list)
+    odd: list[Row] = field(default_factory=list)
 
     @property
     def width(self) -> int:
@@ -144,11 +155,11 @@ def _blocks(lines: Sequence[str], dialect: Dialect) -> list[_Block]:
     for number, line in enumerate(lines, start=1):
         if not line.strip():
             continue
-        row = None if is_comment(line) else _row(number, line, dialect)
+        row = None if is_comment(line) else row_of(number, line, dialect)
         if row is None:
             pending.append(number)
             continue
-        divided = not blocks or _divides([lines[at - 1] for at in pending], row, dialect)
+        divided = not blocks or divides([lines[at - 1] for at in pending], len(row.texts), dialect)
         if divided or blocks[-1].width != len(row.texts):
             blocks.append(_Block(rows=[row], divided=divided))
         else:
@@ -160,11 +171,20 @@ def _blocks(lines: Sequence[str], dialect: Dialect) -> list[_Block]:
     return blocks
 
 
-def _row(number: int, line: str, dialect: Dialect) -> _Row | None:
+def row_of(number: int, line: str, dialect: Dialect) -> Row | None:
+    """Read one line; None where it holds no row of numbers.
+
+    Parameters
+    ----------
+    number : int
+        Its line number, from 1.
+    line : str
+    dialect : Dialect
+    """
     texts = split(line[:_LONGEST], dialect.delimiter)
     plain = read_plain(texts, dialect.marks)
     if plain is not None:
-        return _Row(number, texts, "N" * len(texts), plain, [])
+        return Row(number, texts, "N" * len(texts), plain, [])
     cells = [read_cell(text, dialect.marks) for text in texts]
     kinds = "".join(cell.kind for cell in cells)
     numbers = kinds.count("N") + kinds.count("U")
@@ -172,7 +192,7 @@ def _row(number: int, line: str, dialect: Dialect) -> _Row | None:
     if 2 * numbers < filled or not (numbers or _is_lost_row(texts, kinds)):
         return None
     units = [cell.unit for cell in cells] if "U" in kinds else []
-    return _Row(number, texts, kinds, [cell.value for cell in cells], units)
+    return Row(number, texts, kinds, [cell.value for cell in cells], units)
 
 
 def _is_lost_row(texts: list[str], kinds: str) -> bool:
@@ -181,12 +201,12 @@ def _is_lost_row(texts: list[str], kinds: str) -> bool:
     return bool(marks) and len(marks) == len(kinds.replace("B", "")) and max(map(len, marks)) <= 8
 
 
-def _divides(texts: list[str], row: _Row, dialect: Dialect) -> bool:
+def divides(texts: list[str], width: int, dialect: Dialect) -> bool:
     """Tell whether the lines between two rows part them: a heading, a title, or many lines."""
     plain = [text for text in texts if not is_comment(text)]
     if len(plain) >= _MANY_LINES or any(_TITLE.fullmatch(bare(text)) for text in texts):
         return True
-    candidates = (_cells_of(text, len(row.texts), dialect) for text in texts)
+    candidates = (_cells_of(text, width, dialect) for text in texts)
     return any(cells is not None and _is_known_heading(cells) for cells in candidates)
 
 
@@ -252,8 +272,11 @@ def _is_like(block: _Block, main: _Block) -> bool:
 def _majority(block: _Block) -> str:
     """Give the usual kind of cell in each column: a number wherever numbers are not rare."""
     kinds = []
+    patterns = Counter(row.kinds for row in block.rows)
     for column in range(block.width):
-        counts = Counter(row.kinds[column] for row in block.rows)
+        counts: Counter[str] = Counter()
+        for pattern, rows in patterns.items():
+            counts[pattern[column]] += rows
         if counts["N"] + counts["U"] >= max(counts["T"], 1):
             kinds.append("U" if counts["U"] > counts["N"] else "N")
         else:
@@ -283,9 +306,8 @@ def _refuse_mixed_marks(blocks: list[_Block], dialect: Dialect, where: str) -> N
 def _note_misfits(block: _Block, document: Document, notes: Notes) -> None:
     """Part rows that do not belong from a block: of another width, text, remarks at its ends."""
     for row in block.odd:
-        last = row.line == len(document.lines) and len(row.texts) < block.width
-        cut = "the last row is cut short: " if last else ""
-        notes.drop(row.line, f"{cut}{len(row.texts)} cells where the table has {block.width}")
+        last = row.line == len(document.lines)
+        notes.drop(row.line, misfit(len(row.texts), block.width, last=last))
     for line in block.loose:
         text = document.lines[line - 1]
         if not is_comment(text) and line < block.rows[-1].line:
@@ -304,17 +326,27 @@ def _note_misfits(block: _Block, document: Document, notes: Notes) -> None:
 
 def _judge_last_row(block: _Block, notes: Notes) -> None:
     """Set aside a last row that no line end closes when its last number looks cut off."""
-    last = block.rows[-1].texts[-1]
     others = [row.texts[-1] for row in block.rows[:-1] if row.kinds[-1] == "N"]
-    shapes = {_shape(text) for text in others}
-    if len(others) >= _FEW and (
-        _shape(last) not in shapes or len(last) < min(len(text) for text in others)
-    ):
+    if looks_cut(block.rows[-1].texts[-1], others):
         row = block.rows.pop()
-        notes.drop(row.line, f"the last row is cut short: it ends in {last!r}")
-    elif len(shapes) > 1:
+        notes.drop(row.line, f"the last row is cut short: it ends in {row.texts[-1]!r}")
+    elif len({_shape(text) for text in others}) > 1:
         reason = "no line end closes it, so that its last number may lack digits"
         notes.assume("last row", "kept", reason, 0.7)
+
+
+def looks_cut(last: str, others: Sequence[str]) -> bool:
+    """Tell whether the last number of a file has fewer digits than any other in its column."""
+    if len(others) < _FEW:
+        return False
+    shapes = {_shape(text) for text in others}
+    return _shape(last) not in shapes or len(last) < min(len(text) for text in others)
+
+
+def misfit(cells: int, width: int, *, last: bool) -> str:
+    """Say why a row of another width than its table is not used."""
+    cut = "the last row is cut short: " if last and cells < width else ""
+    return f"{cut}{cells} cells where the table has {width}"
 
 
 def _shape(text: str) -> tuple[int, bool]:
@@ -323,7 +355,7 @@ def _shape(text: str) -> tuple[int, bool]:
     return len(re.split("[.,]", mantissa)[-1]), bool(exponent and power.strip("+-"))
 
 
-def _mismatched(row: _Row, majority: str) -> bool:
+def _mismatched(row: Row, majority: str) -> bool:
     return row.kinds[0] == "T" and majority[0] in "NU"
 
 

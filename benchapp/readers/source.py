@@ -9,14 +9,28 @@ from __future__ import annotations
 import hashlib
 import os
 import stat
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 from pathlib import Path
 
-from benchapp.errors import FileAccessError, ReadError
+from benchapp.errors import CancelledError, FileAccessError, ReadError
 
-__all__ = ["HEAD", "LIMIT", "Source", "load"]
+__all__ = [
+    "HEAD",
+    "LONG",
+    "Cancelled",
+    "Progress",
+    "Source",
+    "Watch",
+    "load",
+    "looks_wide",
+    "open_source",
+    "pieces_of",
+]
 
 HEAD = 1 << 16
+LONG = 1 << 18
+LOADED = 1 << 24
 LIMIT = 1 << 30
 _SAVE_AS = "Save or export the measurement as a text table (CSV) or Touchstone file."
 
@@ -42,18 +56,47 @@ _SIGNATURES: tuple[tuple[bytes, str, str], ...] = (
 _WIDE_MARKS = (b"\xff\xfe", b"\xfe\xff")
 
 
+Progress = Callable[[str, float], None]
+Cancelled = Callable[[], bool]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Watch:
+    """Who is told how far the reading is, and who is asked whether to go on."""
+
+    progress: Progress | None = None
+    cancelled: Cancelled | None = None
+
+    def at(self, what: str, fraction: float) -> None:
+        """Tell the progress.
+
+        Raises
+        ------
+        CancelledError
+            When the person stopped the reading.
+        """
+        if self.cancelled is not None and self.cancelled():
+            raise CancelledError(
+                "the reading was stopped before it was done.", hint="Open it again."
+            )
+        if self.progress is not None:
+            self.progress(what, fraction)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Source:
-    """The bytes of one file as read, and their SHA-256."""
+    """The bytes of one file as read, and their SHA-256; before loading only its head."""
 
     path: str
     name: str
-    data: bytes
-    sha256: str
+    size: int
+    head: bytes
+    data: bytes = b""
+    sha256: str = ""
 
 
-def load(path: str | Path, *, limit: int = LIMIT) -> Source:
-    """Read a regular file that may hold text.
+def open_source(path: str | Path, *, limit: int = LIMIT) -> Source:
+    """Look at the head of a regular file that may hold text.
 
     Parameters
     ----------
@@ -73,13 +116,52 @@ def load(path: str | Path, *, limit: int = LIMIT) -> Source:
     try:
         with open(shown, "rb") as stream:  # noqa: PTH123 - a descriptor that is never written
             head = stream.read(HEAD)
-            _refuse_binary(shown, head)
-            data = head + stream.read(max(size - len(head), 0) + 1)
     except OSError as cause:
         raise _no_access(shown, cause) from cause
-    return Source(
-        path=shown, name=Path(shown).name, data=data, sha256=hashlib.sha256(data).hexdigest()
-    )
+    _refuse_binary(shown, head)
+    return Source(path=shown, name=Path(shown).name, size=size, head=head)
+
+
+def load(source: Source, watch: Watch) -> Source:
+    """Read all bytes of a file that is short enough to be taken apart line by line.
+
+    Raises
+    ------
+    FileAccessError
+        When it is too large for that, or cannot be read to its end.
+    CancelledError
+        When the person stopped the reading.
+    """
+    if source.size > LOADED:
+        raise FileAccessError(
+            f"{source.path}: must be at most {LOADED >> 20} MiB unless it is one plain table of "
+            f"numbers (got {source.size >> 20} MiB).",
+            hint="Save a shorter record, or only the columns that are needed.",
+        )
+    pieces = list(pieces_of(source, watch, size=1 << 20))
+    data = b"".join(pieces)
+    return replace(source, data=data, sha256=hashlib.sha256(data).hexdigest())
+
+
+def pieces_of(source: Source, watch: Watch, *, size: int) -> Iterator[bytes]:
+    """Give the bytes of a file in pieces, never more than it had when it was opened.
+
+    Raises
+    ------
+    FileAccessError
+        When it cannot be read to its end.
+    CancelledError
+        When the person stopped the reading.
+    """
+    left = source.size
+    try:
+        with open(source.path, "rb") as stream:  # noqa: PTH123 - a descriptor that is never written
+            while left > 0 and (piece := stream.read(min(size, left))):
+                left -= len(piece)
+                yield piece
+                watch.at(f"reading {source.name}", 1 - left / source.size)
+    except OSError as cause:
+        raise _no_access(source.path, cause) from cause
 
 
 def _size(path: str, limit: int) -> int:

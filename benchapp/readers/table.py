@@ -13,7 +13,7 @@ from benchapp.readers.columns import Columns
 from benchapp.readers.document import Document, Understood
 from benchapp.readers.facts import Facts
 from benchapp.readers.frame import frames, has_frequency
-from benchapp.readers.layout import Table, lay_out
+from benchapp.readers.layout import Layout, Table, lay_out
 from benchapp.readers.lot import is_lot_log, lot_captures
 from benchapp.readers.notes import Notes
 from benchapp.readers.ratio import ratio_captures
@@ -21,7 +21,7 @@ from benchapp.readers.reading import Column
 from benchapp.readers.scope import is_record, record_captures
 from benchapp.readers.sweep import impedance_captures
 
-__all__ = ["captures_of_tables", "looks_like_table", "understand_table"]
+__all__ = ["captures_of_tables", "looks_like_table", "understand_layout", "understand_table"]
 
 
 def looks_like_table(document: Document) -> float:
@@ -37,7 +37,17 @@ def understand_table(document: Document, notes: Notes) -> Understood:
     ReadError
         When no table with a known meaning is there.
     """
-    layout = lay_out(document, notes)
+    return understand_layout(lay_out(document, notes), document, notes)
+
+
+def understand_layout(layout: Layout, document: Document, notes: Notes) -> Understood:
+    """Give the captures of a file that was laid out already.
+
+    Raises
+    ------
+    ReadError
+        When no table with a known meaning is there.
+    """
     facts = Facts.of(layout.facts, layout.dialect.marks.decimal, document.source.name)
     origin = Origin(
         source=document.source.name,

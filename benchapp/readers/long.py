@@ -1,0 +1,288 @@
+"""Long plain tables, such as scope records, read in pieces: fast, and without loading the file."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from benchapp.errors import ReadError
+from benchapp.readers.dialect import Dialect, is_comment, split
+from benchapp.readers.document import Document
+from benchapp.readers.encoding import decode, lines_of
+from benchapp.readers.layout import Layout, divides, lay_out, looks_cut, misfit, row_of
+from benchapp.readers.notes import Notes
+from benchapp.readers.source import Source, Watch, pieces_of
+
+__all__ = ["lay_out_long"]
+
+_PIECE = 1 << 17
+_AT_ONCE = 1 << 26
+_SAMPLE = 1 << 14
+_FEWEST_ROWS = 100
+_OVERLOAD = 9.0e36
+_MOST_BAD = 10_000
+_RECENT = 200
+
+
+class _NotPlainError(Exception):
+    """The file is more than one plain table; it must be taken apart line by line."""
+
+
+@dataclass(slots=True, kw_only=True)
+class _Body:
+    """The rows read so far, and how to read more of them."""
+
+    dialect: Dialect
+    width: int
+    kept: tuple[int, ...]
+    notes: Notes
+    line: int
+    values: list[NDArray[np.float64]] = field(default_factory=list)
+    lines: list[NDArray[np.int64]] = field(default_factory=list)
+    marks: dict[tuple[int, int], str] = field(default_factory=dict)
+    lost: list[int] = field(default_factory=list)
+    recent: list[str] = field(default_factory=list)
+    rows: int = 0
+
+
+def lay_out_long(source: Source, notes: Notes, watch: Watch) -> tuple[Layout, Document] | None:
+    """Read a long file that is one plain table below its heading.
+
+    Returns
+    -------
+    layout, document
+        The document holds the head of the file only, and the digest of the whole. None where the
+        file is something else.
+
+    Raises
+    ------
+    FileAccessError, CancelledError
+        While reading.
+    """
+    scratch = Notes(answers=notes.answers)
+    found = _head(source, scratch)
+    if found is None:
+        return None
+    document, layout = found
+    table = layout.tables[-1]
+    first = int(table.lines[0])
+    row = row_of(first, document.lines[first - 1], layout.dialect)
+    if row is None or "U" in row.kinds:
+        return None
+    kept = [at for at, kind in enumerate(row.kinds) if kind != "B"]
+    body = _Body(
+        dialect=layout.dialect,
+        width=len(row.texts),
+        kept=tuple(kept if len(kept) == table.width else range(table.width)),
+        notes=scratch,
+        line=first,
+    )
+    digest = _read_at_once(source, first - 1, body, watch)
+    if digest is None:
+        try:
+            digest = _read(source, first - 1, body, watch)
+        except _NotPlainError:
+            return None
+    notes.assumptions += scratch.assumptions
+    notes.questions += scratch.questions
+    notes.set_aside.update(scratch.set_aside)
+    long = replace(
+        table,
+        values=_joined(body),
+        lines=np.concatenate(body.lines),
+        marks=body.marks,
+        order=_order(body),
+    )
+    whole = replace(document, source=replace(source, sha256=digest))
+    return replace(layout, tables=(*layout.tables[:-1], long)), whole
+
+
+def _head(source: Source, notes: Notes) -> tuple[Document, Layout] | None:
+    """Lay out the head of the file; None where no plain table runs through it."""
+    data = source.head[:_SAMPLE]
+    if data.count(b"\n") < 2 * _FEWEST_ROWS:
+        data = source.head
+    end = data.rfind(b"\n") + 1
+    head = replace(source, data=data[:end])
+    if not end:
+        return None
+    text = decode(head, notes.answers)
+    lines = lines_of(text.content)
+    document = Document(source=head, text=text, lines=lines, answers=notes.answers)
+    notes.assumptions += text.assumptions
+    try:
+        layout = lay_out(document, notes)
+    except ReadError:
+        return None
+    table = layout.tables[-1]
+    notes.set_aside.clear()
+    runs_through = table.lines.size >= _FEWEST_ROWS and table.lines[-1] == len(lines)
+    is_plain = runs_through and not text.encoding.startswith("utf-16")
+    return (document, layout) if is_plain else None
+
+
+def _read_at_once(source: Source, skipped: int, body: _Body, watch: Watch) -> str | None:
+    """Read a file whose rows are all plain in one go; None where it must be read in pieces.
+
+    The bytes are read twice, for the digest and for the numbers, so a file that somebody writes
+    to meanwhile is left to the other way.
+    """
+    path = Path(source.path).absolute()
+    if source.size > _AT_ONCE or body.dialect.marks.decimal != ".":
+        return None
+    try:
+        before = path.stat()
+        digest, ends, last = hashlib.sha256(), 0, b""
+        for piece in pieces_of(source, watch, size=_PIECE):
+            digest.update(piece)
+            ends += piece.count(b"\n")
+            last = piece[-1:]
+        values = _numbers(str(path), body, skipped)
+        after = path.stat()
+    except OSError:
+        return None
+    unchanged = (before.st_mtime_ns, before.st_size) == (after.st_mtime_ns, after.st_size)
+    if values is None or not unchanged or last != b"\n" or len(values) != ends - skipped:
+        return None
+    body.values.append(values)
+    body.lines.append(np.arange(body.line, body.line + len(values)))
+    body.rows = len(values)
+    return digest.hexdigest()
+
+
+def _read(source: Source, skipped: int, body: _Body, watch: Watch) -> str:
+    digest = hashlib.sha256()
+    rest, skip = b"", skipped
+    for piece in pieces_of(source, watch, size=_PIECE):
+        digest.update(piece)
+        whole = rest + piece
+        end = whole.rfind(b"\n") + 1
+        whole, rest = whole[:end], whole[end:]
+        while skip and whole:
+            whole = whole[whole.find(b"\n") + 1 :]
+            skip -= 1
+        if len(rest) > 4 * _PIECE:
+            raise _NotPlainError
+        if whole:
+            _take(whole, body)
+    if rest:
+        _take_last(rest, body)
+    return digest.hexdigest()
+
+
+def _take(whole: bytes, body: _Body) -> None:
+    """Read whole lines, quickly where all are plain rows, else one by one."""
+    text = whole.decode("latin-1")
+    if body.dialect.marks.decimal == ",":
+        text = text.replace(",", ".")
+    lines = text.split("\n")
+    lines.pop()
+    body.recent = lines
+    values = _quickly(lines, body)
+    if values is None:
+        _slowly(whole, body)
+        return
+    body.values.append(values)
+    body.lines.append(np.arange(body.line, body.line + len(lines)))
+    body.line += len(lines)
+    body.rows += len(lines)
+
+
+def _quickly(lines: list[str], body: _Body) -> NDArray[np.float64] | None:
+    values = _numbers(lines, body, 0)
+    return values if values is not None and len(values) == len(lines) else None
+
+
+def _numbers(source: list[str] | str, body: _Body, skipped: int) -> NDArray[np.float64] | None:
+    """Read plain rows from lines or from a file; None where one of them is not plain."""
+    try:
+        values = np.loadtxt(
+            source,
+            delimiter=None if body.dialect.delimiter == " " else body.dialect.delimiter,
+            ndmin=2,
+            comments=None,
+            usecols=None if len(body.kept) == body.width else body.kept,
+            skiprows=skipped,
+            encoding="latin-1",
+        )
+    except ValueError:
+        return None
+    is_plain = values.size and values.shape[1] == len(body.kept)
+    return values if is_plain and -_OVERLOAD < values.min() <= values.max() < _OVERLOAD else None
+
+
+def _slowly(whole: bytes, body: _Body) -> None:
+    """Read lines one by one: marks stay, rows of another width and text are set aside."""
+    lines = lines_of(whole.decode("utf-8", errors="replace"))
+    values: list[list[float]] = []
+    numbers: list[int] = []
+    for line in lines:
+        row = None if is_comment(line) else row_of(body.line, line, body.dialect)
+        if row is not None and len(row.texts) == body.width and "U" not in row.kinds:
+            for at, column in enumerate(body.kept):
+                if row.kinds[column] not in "NB":
+                    body.marks[body.rows + len(values), at] = row.texts[column]
+            values.append([row.values[column] for column in body.kept])
+            numbers.append(body.line)
+        elif line.strip() and not is_comment(line):
+            _set_aside(line, body, is_row=row is not None)
+        body.line += 1
+    if len(body.marks) + len(body.lost) > _MOST_BAD:
+        raise _NotPlainError
+    if values:
+        body.values.append(np.array(values, dtype=np.float64))
+        body.lines.append(np.array(numbers, dtype=np.int64))
+        body.rows += len(values)
+
+
+def _set_aside(line: str, body: _Body, *, is_row: bool) -> None:
+    if not is_row and divides([line], body.width, body.dialect):
+        raise _NotPlainError
+    if is_row:
+        cells = len(split(line, body.dialect.delimiter))
+        body.notes.drop(body.line, misfit(cells, body.width, last=False))
+        body.lost.append(body.line)
+    else:
+        body.notes.drop(body.line, f"text among the rows ({line.strip()[:30]})")
+
+
+def _take_last(rest: bytes, body: _Body) -> None:
+    """Read the last line, which no line end closes, unless it looks cut off."""
+    line = rest.decode("latin-1").rstrip("\r")
+    row = row_of(body.line, line, body.dialect)
+    if row is None or len(row.texts) != body.width:
+        cells = len(split(line, body.dialect.delimiter))
+        body.notes.drop(body.line, misfit(cells, body.width, last=True))
+    elif looks_cut(
+        row.texts[-1],
+        [split(text, body.dialect.delimiter)[-1] for text in body.recent[-_RECENT:]],
+    ):
+        body.notes.drop(body.line, f"the last row is cut short: it ends in {row.texts[-1]!r}")
+    else:
+        _slowly(rest, body)
+
+
+def _joined(body: _Body) -> NDArray[np.float64]:
+    """Give all rows in one array whose columns lie one after another."""
+    if len(body.values) == 1:
+        return body.values[0]
+    whole = np.empty((body.rows, len(body.kept)), order="F")
+    start = 0
+    for part in body.values:
+        whole[start : start + len(part)] = part
+        start += len(part)
+    body.values.clear()
+    return whole
+
+
+def _order(body: _Body) -> NDArray[np.int64]:
+    rows = np.concatenate(body.lines)
+    if not body.lost:
+        return np.arange(rows.size)
+    taken = np.sort(np.concatenate([rows, np.array(body.lost, dtype=np.int64)]))
+    order = np.searchsorted(taken, rows)
+    return np.asarray(order - order[0], dtype=np.int64)
