@@ -196,7 +196,7 @@ def _whole(name: str, text: str) -> int:
     if number != int(number) or not 0 <= number <= 100_000_000:
         raise UsageError(
             f"{name}: must be a whole number from 0 to 100000000 (got {text}).",
-            hint="Usual is 1000000 units.",
+            hint="Type for example 1000000.",
         )
     return int(number)
 

@@ -20,6 +20,9 @@ __all__ = [
 ]
 
 
+_LOSSLESS = 1e-20
+
+
 def resonance(inductance: float, capacitance: float) -> float:
     """Give the undamped resonance f0 = 1/(2 pi sqrt(L C)), Hz."""
     return 1 / (2 * math.pi * math.sqrt(inductance * capacitance))
@@ -98,7 +101,7 @@ def peak_impedance(
     Returns
     -------
     (float, float) or None
-        Hz and ohm; None when the damping leaves no maximum, or both resistances are zero.
+        Hz and ohm; None when the damping leaves no maximum, or (Q above 10^10) none is seen.
     """
     unit = inductance * capacitance  # x in units of 1/(L C) keeps the numbers near one
     ohms = inductance / capacitance
@@ -110,12 +113,12 @@ def peak_impedance(
     b = 2 * (top[0] * bottom[2] - top[2] * bottom[0])
     c = top[1] * bottom[2] - top[2] * bottom[1]
     roots = _positive_roots(a, b, c)
-    if both == 0 or not roots:
+    if both < _LOSSLESS or not roots:
         return None
 
     def square(x: float) -> float:
         above = top[0] * x * x + top[1] * x + top[2]
-        return above / (bottom[0] * x * x + bottom[1] * x + bottom[2])
+        return above / ((x - 1) ** 2 + both * x)
 
     best = max(roots, key=square)
     if square(best) <= max(square(0.0), top[0]):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -14,12 +13,17 @@ __all__ = ["Band", "Circuit", "Drive", "Losses", "Spread", "TankDesign", "TankSu
 Circuit = Literal["series", "parallel"]
 
 
+_SMALLEST, _LARGEST = 1e-18, 1e18
+
+
 def _check(name: str, value: float | None, unit: str, *, zero: bool) -> None:
-    if value is None or 0 < value < math.inf or (zero and value == 0):
+    """Refuse what no bench has: it would only lead to overflow further on."""
+    if value is None or _SMALLEST <= value <= _LARGEST or (zero and value == 0):
         return
     raise QuantityError(
-        f"{name}: must be {'zero or more' if zero else 'above zero'} and finite (got {value!r}).",
-        hint=f"Give it in {unit}, or leave it out when it is not known.",
+        f"{name}: must be {'zero or more' if zero else 'above zero'} and of a possible size "
+        f"(got {value!r}).",
+        hint=f"Give {unit}, or leave it out when it is not known.",
     )
 
 
@@ -45,10 +49,10 @@ class Losses:
 
     def __post_init__(self) -> None:
         for name in ("coil_resistance", "capacitor_resistance", "joints", "source", "sense"):
-            _check(name.replace("_", " "), getattr(self, name), "ohm", zero=True)
-        _check("coil Q", self.coil_q, "no unit", zero=False)
-        _check("loss tangent", self.loss_tangent, "no unit", zero=True)
-        _check("load", self.load, "ohm", zero=False)
+            _check(name.replace("_", " "), getattr(self, name), "ohms", zero=True)
+        _check("coil Q", self.coil_q, "a plain number", zero=False)
+        _check("loss tangent", self.loss_tangent, "a plain number", zero=True)
+        _check("load", self.load, "ohms", zero=False)
         if self.coil_resistance is not None and self.coil_q is not None:
             raise UsageError(
                 "coil loss: must be its resistance or its Q (got both).",
@@ -77,12 +81,9 @@ class Drive:
     bias: float = 0.0
 
     def __post_init__(self) -> None:
-        _check("drive", self.size, "V or A", zero=False)
-        _check("drive frequency", self.frequency, "Hz", zero=False)
-        if not math.isfinite(self.bias):
-            raise QuantityError(
-                f"DC on the capacitor: must be finite (got {self.bias!r}).", hint="Give it in V."
-            )
+        _check("drive", self.size, "volts or amperes", zero=False)
+        _check("drive frequency", self.frequency, "hertz", zero=False)
+        _check("DC on the capacitor", abs(self.bias), "volts", zero=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,8 +94,8 @@ class Band:
     high: float | None = None
 
     def __post_init__(self) -> None:
-        _check("lower end of the band", self.low, "Hz", zero=False)
-        _check("upper end of the band", self.high, "Hz", zero=False)
+        _check("lower end of the band", self.low, "hertz", zero=False)
+        _check("upper end of the band", self.high, "hertz", zero=False)
         if self.low is None and self.high is None:
             raise UsageError("band: must have an end (got none).", hint="Give 132kHz..136kHz.")
         if self.low is not None and self.high is not None and self.low >= self.high:
@@ -102,6 +103,9 @@ class Band:
                 f"band: must run from low to high (got {self.low:g} to {self.high:g} Hz).",
                 hint="Give the lower frequency first.",
             )
+
+
+_UNITS = {"inductance": "henries", "capacitance": "farads", "frequency": "hertz"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,7 +139,7 @@ class TankDesign:
                 hint="The third is worked out, for example from L = 1.62 mH and f = 134.2 kHz.",
             )
         for name, quantity in given.items():
-            _check(name, quantity.value, {"i": "H", "c": "F", "f": "Hz"}[name[0]], zero=False)
+            _check(name, quantity.value, _UNITS[name], zero=False)
             if quantity.lower is not None and quantity.lower <= 0:
                 shown = format_quantity(quantity.lower, quantity.unit)
                 raise QuantityError(

@@ -210,3 +210,20 @@ def test_sums_are_frozen():
     sums = solve(design())
     with pytest.raises(dataclasses.FrozenInstanceError):
         sums.q = 1.0
+
+
+extremes = st.sampled_from([1e-18, 1.0, 1e18])
+
+
+@given(extremes, extremes, extremes, extremes, st.sampled_from(["series", "parallel"]))
+def test_every_size_that_is_accepted_is_worked_out_without_overflow(L, C, coil, cap, circuit):
+    sums = solve(
+        TankDesign(
+            inductance=Quantity(value=L, unit="H"),
+            capacitance=Quantity(value=C, unit="F"),
+            circuit=circuit,
+            losses=Losses(coil_resistance=coil, capacitor_resistance=cap),
+        )
+    )
+    numbers = [getattr(sums, name) for name in sums.__slots__]
+    assert all(math.isfinite(number) for number in numbers if isinstance(number, float))

@@ -23,9 +23,11 @@ def test_a_design_has_exactly_two_of_three(given):
         TankDesign(**given)
 
 
-@pytest.mark.parametrize("value", [0.0, -1e-3, math.inf, math.nan])
+@pytest.mark.parametrize("value", [0.0, -1e-3, math.inf, math.nan, 1e-300, 1e300])
 def test_an_impossible_element_is_refused(value):
-    with pytest.raises(QuantityError, match="inductance: must be above zero and finite"):
+    with pytest.raises(
+        QuantityError, match="inductance: must be above zero and of a possible size"
+    ):
         TankDesign(inductance=Quantity(value=value, unit="H"), capacitance=C)
 
 
@@ -49,7 +51,9 @@ def test_a_tolerance_that_reaches_zero_is_refused():
     ],
 )
 def test_impossible_losses_are_refused(losses, name):
-    with pytest.raises(QuantityError, match=rf"{name}: must be (above zero|zero or more) and fin"):
+    with pytest.raises(
+        QuantityError, match=rf"{name}: must be (above zero|zero or more) and of a"
+    ):
         Losses(**losses)
 
 
@@ -65,7 +69,10 @@ def test_a_loss_is_stated_once():
     [
         ({"form": "sine", "size": 0.0}, "drive: must be above zero"),
         ({"form": "sine", "size": 1.0, "frequency": -1.0}, "drive frequency: must be above zero"),
-        ({"form": "sine", "size": 1.0, "bias": math.nan}, "DC on the capacitor: must be finite"),
+        (
+            {"form": "sine", "size": 1.0, "bias": math.nan},
+            "DC on the capacitor: must be zero or more",
+        ),
     ],
 )
 def test_an_impossible_drive_is_refused(drive, sentence):
