@@ -14,25 +14,25 @@ from benchapp.units import format_quantity, unit_symbol
 __all__ = ["EngineeringAxis", "linear_ticks", "log_ticks", "prefixed", "tick_words"]
 
 _STEPS = (1.0, 2.0, 2.5, 5.0, 10.0)
-_DEGREE_STEPS = (0.9, 1.5, 3.0, 4.5, 9.0)  # so that wide phase axes show 30, 45 or 90 degrees
+_DEGREES = (1.0, 2.0, 5.0, 10.0, 15.0, 30.0, 45.0, 90.0, 180.0)
 # Positions within a decade, from few to many.
 _DECADES = ((1.0,), (1.0, 3.0), (1.0, 2.0, 5.0), (1.0, 1.5, 2.0, 3.0, 5.0, 7.0))
 _PREFIXES = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
 
 
-def linear_ticks(
-    low: float, high: float, most: int, steps: Sequence[float] = _STEPS
-) -> list[float]:
+def linear_ticks(low: float, high: float, most: int, steps: Sequence[float] = ()) -> list[float]:
     """Give at most ``most`` round values from ``low`` to ``high``.
 
-    ``steps`` are the distances that count as round, times any power of ten, rising to ten times
-    the first.
+    ``steps``, rising, are distances that are taken before round decimal ones where one fits.
     """
     if not high > low or most < 1:
         return []
     rough = (high - low) / most
-    power = 10.0 ** math.floor(math.log10(rough / steps[0]))
-    step = next(power * one for one in steps if power * one >= rough * (1 - 1e-9))
+    power = 10.0 ** math.floor(math.log10(rough))
+    round_steps = [power * one for one in _STEPS]
+    if steps and steps[0] <= rough <= steps[-1]:
+        round_steps = list(steps)
+    step = next(one for one in round_steps if one >= rough * (1 - 1e-9))
     first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
     return [0.0 if k == 0 else k * step for k in range(first, last + 1)]
 
@@ -117,7 +117,7 @@ class EngineeringAxis(pg.AxisItem):
         self._with_unit = with_unit
         self._scale = 1.0
         self.enableAutoSIPrefix(False)
-        self.setStyle(tickLength=4, hideOverlappingLabels=True)
+        self.setStyle(tickLength=4, hideOverlappingLabels=True if orientation == "bottom" else 12)
 
     def set_scale_by(self, largest: float) -> str:
         """Choose the prefix for bare ticks by the largest value; give the prefixed unit."""
@@ -128,13 +128,13 @@ class EngineeringAxis(pg.AxisItem):
 
     def tickValues(self, minVal: float, maxVal: float, size: float) -> list[tuple]:
         """Give labelled ticks at round places, as many as the length has room for."""
-        room = 34 if self.orientation in ("left", "right") else 84
-        most = max(2, int(size / room))
+        room = 30 if self.orientation in ("left", "right") else 84
+        most = max(3, int(size / room))
         if self.logMode:
             values = log_ticks(10.0**minVal, 10.0**maxVal, most)
             return [(1.0, [math.log10(value) for value in values])]
         degrees = self.quantity_unit == "deg"
-        values = linear_ticks(minVal, maxVal, most, _DEGREE_STEPS if degrees else _STEPS)
+        values = linear_ticks(minVal, maxVal, most, _DEGREES if degrees else ())
         return [(values[1] - values[0] if len(values) > 1 else 1.0, values)]
 
     def tickStrings(self, values: Sequence[float], _scale: float, _spacing: float) -> list[str]:

@@ -23,6 +23,7 @@ from benchapp.gui.plots import Plots
 from benchapp.gui.results import Results, conditions_words
 from benchapp.gui.session import Message, Part, Session
 from benchapp.gui.understood import Understood
+from benchapp.gui.views import spans_decades
 from benchapp.gui.words import tr
 
 __all__ = ["CapturePage"]
@@ -87,8 +88,10 @@ class CapturePage(QWidget):
         column.addLayout(self._head())
         self.stated, self.state = muted(), text()
         self._to_know = heading(tr("What to know"))
-        for widget in (self.stated, self.state, self.results, self._to_know, self.findings):
+        self.quiet = muted(tr("Nothing: no check has found anything to warn of."))
+        for widget in (self.stated, self.state, self.results, self._to_know, self.quiet):
             column.addWidget(widget)
+        column.addWidget(self.findings)
         column.addWidget(self.understood)
         column.addStretch(1)
         area = QScrollArea()
@@ -152,6 +155,8 @@ class CapturePage(QWidget):
             self._shown = part
             self.stated.setText(conditions_words(part.capture))
             self.understood.show_reading(part.reading)
+            with QSignalBlocker(self.bar.log_x):
+                self.bar.log_x.setChecked(spans_decades(part.capture))
             self._offer()
             self._show_view()
         self._show_choices()
@@ -195,7 +200,8 @@ class CapturePage(QWidget):
         else:
             lines = lines_of(result)
             self.results.show_result(result)
-        self._to_know.setVisible(bool(lines))
+        self._to_know.setVisible(result is not None)
+        self.quiet.setVisible(result is not None and not lines)
         self.findings.show_lines(lines)
         circuit = "" if result is None else result.fit.circuit
         self.notice.setVisible(circuit in _RESONANT)

@@ -141,7 +141,7 @@ class JobLine(QWidget):
         for at, button in enumerate(self.buttons):
             button.clicked.connect(lambda _checked=False, at=at: self.chosen.emit(at))
             self._layout.addWidget(button, 4)
-        self._layout.addStretch(1)
+        self._layout.addStretch(0)
 
     def add_at_end(self, widget: QWidget) -> None:
         """Put a widget at the right end."""

@@ -45,7 +45,7 @@ class Legend(QWidget):
         """Give the signs that have room."""
         shown, used = [], 0
         for sign in self._signs:
-            used += _SIGN_WIDTH + self.fontMetrics().horizontalAdvance(sign.words) + _GAP
+            used += _SIGN_WIDTH + self.fontMetrics().horizontalAdvance(sign.words) + 2 + _GAP
             if used - _GAP > self.width():
                 break
             shown.append(sign)

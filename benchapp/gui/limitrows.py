@@ -73,6 +73,7 @@ class LimitRows(QWidget):
         self._grid.addWidget(term(name), row, 0)
         for column, (key, (words, tip)) in enumerate(FIELDS.items(), start=1):
             field = QLineEdit(str(entry.get(key, "")))
+            field.setCursorPosition(0)
             field.setToolTip(tr(tip))
             field.setAccessibleName(f"{symbol(name)}, {tr(words)}")
             field.setMinimumWidth(62)

@@ -8,7 +8,9 @@ from pathlib import Path
 from typing import Any
 
 from PySide6.QtCore import QT_TR_NOOP, QSignalBlocker, Qt, Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
+    QBoxLayout,
     QFormLayout,
     QFrame,
     QHBoxLayout,
@@ -33,6 +35,8 @@ from benchapp.units import parse_number
 
 __all__ = ["NominalPage"]
 
+_NARROW = 1040  # pixels: below it the two columns stand one below the other
+
 _CONDITIONS = {
     "frequency": (
         QT_TR_NOOP("frequency"),
@@ -56,7 +60,7 @@ _DECISION = {
 }
 
 
-class NominalPage(QWidget):
+class NominalPage(QScrollArea):
     """The design that parts are judged by, open to change.
 
     A change that makes no design is refused with its reason, and the design before it holds on.
@@ -74,8 +78,6 @@ class NominalPage(QWidget):
 
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setObjectName("sheet")
-        self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         self._session = session
         self._form: dict[str, Any] = {}
         self._saved: dict[str, Any] = {}
@@ -83,13 +85,16 @@ class NominalPage(QWidget):
         self._own = False
         self.fields: dict[tuple[str, str], QLineEdit] = {}
         self._build_widgets()
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(0)
-        row.addWidget(_scrolled(self._left()), 8)
-        side = _scrolled(self._right())
-        side.setObjectName("side")
-        row.addWidget(side, 5)
+        sheet = QWidget()
+        sheet.setObjectName("sheet")
+        self._columns = QHBoxLayout(sheet)
+        self._columns.setContentsMargins(0, 0, 0, 0)
+        self._columns.setSpacing(0)
+        self._columns.addWidget(self._left(), 8)
+        self._columns.addWidget(self._right(), 5)
+        self.setWidget(sheet)
+        self.setWidgetResizable(True)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         session.nominal_changed.connect(self.show_nominal)
         self.show_nominal()
 
@@ -144,8 +149,8 @@ class NominalPage(QWidget):
         return sheet
 
     def _right(self) -> QWidget:
-        sheet = QWidget()
-        sheet.setObjectName("sheet")
+        sheet = QFrame()
+        sheet.setObjectName("side")
         column = QVBoxLayout(sheet)
         column.setContentsMargins(18, 14, 20, 12)
         column.setSpacing(10)
@@ -189,6 +194,15 @@ class NominalPage(QWidget):
         self.fields[table, key] = field
         return field
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Put the second column below the first where the window is narrow."""
+        super().resizeEvent(event)
+        narrow = event.size().width() < _NARROW
+        direction = (
+            QBoxLayout.Direction.TopToBottom if narrow else QBoxLayout.Direction.LeftToRight
+        )
+        self._columns.setDirection(direction)
+
     def show_nominal(self) -> None:
         """Show the design of the session."""
         nominal = self._session.nominal
@@ -207,6 +221,7 @@ class NominalPage(QWidget):
             value = place.get(key, "")
             words = f"{value:g}" if isinstance(value, float) else str(value)
             field.setText(words)
+            field.setCursorPosition(0)
             set_wrong(field, wrong=False)
         with QSignalBlocker(self.circuit):
             self.circuit.setCurrentIndex(max(0, self.circuit.findData(self._form["circuit"])))
@@ -301,10 +316,3 @@ class NominalPage(QWidget):
         """Say again which file the design is in."""
         if self._session.nominal is not None:
             self._show_state(self._session.nominal)
-
-
-def _scrolled(sheet: QWidget) -> QScrollArea:
-    area = QScrollArea()
-    area.setWidget(sheet)
-    area.setWidgetResizable(True)
-    return area

@@ -121,8 +121,8 @@ def _first_offer(capture: Capture, nominal: Nominal | None) -> str:
     if isinstance(capture, Transient):
         return tr("ring-down")
     if nominal is None or nominal.circuit == "auto":
-        return tr("chosen by the data")
-    return tr("{name}, as the design").format(name=nominal.circuit)
+        return tr("by the data")
+    return tr("{name} (design)").format(name=nominal.circuit)
 
 
 def _box(name: str, letters: int) -> Choice:

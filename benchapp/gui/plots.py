@@ -8,7 +8,7 @@ import numpy as np
 import pyqtgraph as pg
 from numpy.typing import NDArray
 from PySide6.QtCore import QEvent, QPointF, Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtGui import QKeyEvent, QMouseEvent
 from PySide6.QtWidgets import QWidget
 
 from benchapp.capture import Capture, Sweep, Transient
@@ -16,7 +16,7 @@ from benchapp.fit import Fit, curve
 from benchapp.gui.theme import current
 from benchapp.gui.traces import TracePlot
 from benchapp.gui.views import Trace, View, abscissa, ordinate
-from benchapp.gui.words import quantity, symbol, tr
+from benchapp.gui.words import exact, quantity, symbol, tr
 from benchapp.jobs import FitChoices, JudgedPart
 
 __all__ = ["Plots", "grid_for", "half_power_frequencies"]
@@ -24,6 +24,8 @@ __all__ = ["Plots", "grid_for", "half_power_frequencies"]
 FloatArray = NDArray[np.float64]
 _NEAR_PIXELS = 14.0
 _STRIP_LIMIT = 5.5  # residuals beyond it are drawn at the edge
+_STRETCHES = (10, 8, 4)
+_UNLIMITED = 16777215  # Qt's greatest size of a widget
 _STRIP = Trace(name="residual / u", meaning="residual", unit="1", of=lambda _x, z: z.real)
 
 
@@ -48,7 +50,8 @@ def grid_for(capture: Capture, fit: Fit) -> FloatArray:
         reach = 4 * found["f0"].value / found["Q"].value
         near = found["f0"].value + reach * np.linspace(-1, 1, 201) ** 3
         parts.append(near[(near > measured[0]) & (near < measured[-1])])
-    return np.unique(np.concatenate(parts))
+    grid = np.sort(np.concatenate(parts))
+    return grid[np.concatenate(([True], np.diff(grid) > 0))]
 
 
 @dataclass(slots=True)
@@ -90,12 +93,10 @@ class Plots(pg.GraphicsLayoutWidget):
         self._x_log = False
         self.upper, self.lower, self.strip = (TracePlot(bottom=last) for last in (0, 0, 1))
         self.plots = (self.upper, self.lower, self.strip)
-        for row, (plot, stretch) in enumerate(zip(self.plots, (10, 8, 4), strict=True)):
+        for row, (plot, stretch) in enumerate(zip(self.plots, _STRETCHES, strict=True)):
             self.addItem(plot, row=row, col=0)
             self.ci.layout.setRowStretchFactor(row, stretch)
             plot.area.dragged.connect(self._drag)
-            plot.area.clicked.connect(self._click)
-            plot.area.reset.connect(self.show_all)
         self.lower.setXLink(self.upper)
         self.strip.setXLink(self.upper)
         self._build_strip()
@@ -108,11 +109,12 @@ class Plots(pg.GraphicsLayoutWidget):
         self.readout.anchor((0, 0), (0, 0), offset=(6, 2))
         self.upper.area.sigRangeChanged.connect(self._place_name)
         self.scene().sigMouseMoved.connect(self._hover)
+        self.scene().sigMouseClicked.connect(self._click)
         self.dress()
 
     def _build_strip(self) -> None:
         self.strip.set_trace(_STRIP, x_log=False, y_log=False)
-        self.strip.setYRange(-_STRIP_LIMIT, _STRIP_LIMIT, padding=0.04)
+        self._bound_strip()
         self._two_u = pg.LinearRegionItem((-2, 2), orientation="horizontal", movable=False)
         self._two_u.setZValue(-20)
         self.strip.addItem(self._two_u, ignoreBounds=True)
@@ -120,6 +122,9 @@ class Plots(pg.GraphicsLayoutWidget):
         self.beyond = pg.PlotDataItem(pen=None, symbol="t", symbolSize=9)
         self.strip.addItem(self.imaginary)
         self.strip.addItem(self.beyond)
+
+    def _bound_strip(self) -> None:
+        self.strip.setYRange(-_STRIP_LIMIT, _STRIP_LIMIT, padding=0.04)
 
     def _region(self, plot: TracePlot) -> pg.LinearRegionItem:
         region = pg.LinearRegionItem((0, 1), swapMode="sort")
@@ -163,18 +168,27 @@ class Plots(pg.GraphicsLayoutWidget):
         for plot, trace in pairs:
             if trace is not None:
                 plot.set_trace(trace, x_log=self._x_log, y_log=y_log and trace.logarithmic)
-        self.lower.setVisible(view.lower is not None)
+        self._fold_lower(folded=view.lower is None)
         self.strip.setLogMode(x=self._x_log, y=False)
+        self._bound_strip()
         self._redraw()
         self.show_all()
+
+    def _fold_lower(self, *, folded: bool) -> None:
+        """Give the place of the second plot to the first one, or back."""
+        self.lower.setVisible(not folded)
+        self.ci.layout.setRowStretchFactor(1, 0 if folded else _STRETCHES[1])
+        self.ci.layout.setRowMaximumHeight(1, 0 if folded else _UNLIMITED)
 
     def show_part(
         self, capture: Capture | None, choices: FitChoices, result: JudgedPart | None
     ) -> None:
         """Show a capture with the choices about it and, where there is one, its result."""
-        fresh = capture is not self._shown.capture
-        cursor = None if fresh else self._shown.cursor
-        self._shown = _Shown(capture, choices, result, (), cursor)
+        shown = self._shown
+        fresh = capture is not shown.capture
+        if not fresh and choices is shown.choices and result is shown.result:
+            return
+        self._shown = _Shown(capture, choices, result, (), None if fresh else shown.cursor)
         self._redraw()
         if fresh and capture is not None:
             self.show_all()
@@ -306,7 +320,7 @@ class Plots(pg.GraphicsLayoutWidget):
         self, x: FloatArray, used: NDArray[np.bool_], aside: NDArray[np.bool_]
     ) -> None:
         result = self._shown.result
-        if result is None or result.fit.residual.size != x.size:
+        if result is None or not result.fit.converged or result.fit.residual.size != x.size:
             used = aside = np.zeros(x.size, dtype=bool)
             residual = np.zeros(x.size, dtype=complex)
         else:
@@ -394,11 +408,19 @@ class Plots(pg.GraphicsLayoutWidget):
         across = area.left() + (x - left) / (right - left) * area.width()
         return np.array([across, area.bottom() - (y - bottom) / (top - bottom) * area.height()])
 
-    def _click(self, position: QPointF) -> None:
-        nearest = self._nearest(position)
+    def _click(self, event: object) -> None:
+        """Choose the point under the mouse."""
+        if event.button() != Qt.MouseButton.LeftButton or event.double():
+            return
+        nearest = self._nearest(event.scenePos())
         if nearest is not None:
             self._shown.cursor = nearest
             self.point_chosen.emit(nearest)
+
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
+        """Show the whole sweep again."""
+        super().mouseDoubleClickEvent(event)
+        self.show_all()
 
     def _hover(self, position: QPointF) -> None:
         nearest = self._nearest(position)
@@ -410,7 +432,7 @@ class Plots(pg.GraphicsLayoutWidget):
         capture, view = self._shown.capture, self._view
         x, z = abscissa(capture)[[point]], ordinate(capture)[[point]]
         unit = "s" if isinstance(capture, Transient) else "Hz"
-        words = [tr("point {n}").format(n=point + 1), quantity(float(x[0]), unit, digits=6)]
+        words = [tr("point {n}").format(n=point + 1), exact(float(f"{x[0]:.7g}"), unit)]
         for trace in (view.upper, view.lower):
             value = np.nan if trace is None else float(trace.of(x, z)[0])
             if np.isfinite(value):

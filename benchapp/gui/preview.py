@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pyqtgraph as pg
-from PySide6.QtCore import QEvent
+from PySide6.QtCore import QEvent, QSize
 from PySide6.QtWidgets import QWidget
 
 from benchapp.gui.theme import current
@@ -46,6 +46,10 @@ class Preview(pg.GraphicsLayoutWidget):
         self.lower.setXLink(self.upper)
         self.ready = True
         self.dress()
+
+    def sizeHint(self) -> QSize:
+        """Small: it grows into what room there is."""
+        return QSize(400, 220)
 
     def dress(self) -> None:
         """Take the colours of the theme that the application wears."""

@@ -111,8 +111,10 @@ class Results(QWidget):
         others = [one for one in result.fit.results if one.name not in without_place]
         if others:
             column.addWidget(self._others(others, coverage, titled=bool(entries)))
+        named = {entry.limit.quantity for entry in entries}
         for name in result.fit.undetermined:
-            column.addWidget(_undetermined(name))
+            if name not in named:
+                column.addWidget(_undetermined(name))
 
     def _limits(self, entries: tuple[LimitVerdict, ...], coverage: float) -> QWidget:
         box, grid = _grid()

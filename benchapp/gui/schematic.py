@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QFontMetricsF, QPainter, QPainterPath, QPaintEvent, QPen
+from PySide6.QtGui import QFontMetricsF, QPainter, QPainterPath, QPaintEvent, QPen, QTransform
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from benchapp.gui.theme import current
@@ -66,6 +66,7 @@ DRAWINGS: Mapping[str, Node] = {
 _WIDTH, _HEIGHT = 4.0, 2.6  # of one element with its text
 _RAIL = 0.8  # wire on each side of a parallel connection
 _LEAD = 1.2  # wire to each terminal
+_INSET = 4  # pixels left free at each side
 
 
 def size_of(node: Node) -> tuple[float, float]:
@@ -154,7 +155,8 @@ class Schematic(QWidget):
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         width, height = size_of(self._node)
-        unit = min(self.width() / (width + 2 * _LEAD), self.height() / height, 34.0)
+        room = self.width() - 2 * _INSET
+        unit = min(room / (width + 2 * _LEAD), self.height() / height, 34.0)
         left = (self.width() - (width + 2 * _LEAD) * unit) / 2
         top = (self.height() - height * unit) / 2
         pen = QPen(current().color("ink"), 1.6, Qt.PenStyle.SolidLine, Qt.PenCapStyle.RoundCap)
@@ -210,14 +212,10 @@ class Schematic(QWidget):
     ) -> None:
         path = QPainterPath()
         _SYMBOLS[element.kind](path)
-        painter.save()
-        pen = QPen(painter.pen())
-        pen.setCosmetic(True)
-        painter.setPen(pen)
-        painter.translate(corner.x() + _WIDTH * unit / 2, corner.y() + _HEIGHT * unit / 2)
-        painter.scale(unit, unit)
-        painter.drawPath(path)
-        painter.restore()
+        place = QTransform.fromTranslate(
+            corner.x() + _WIDTH * unit / 2, corner.y() + _HEIGHT * unit / 2
+        ).scale(unit, unit)
+        painter.drawPath(place.map(path))
         self._write(painter, element, QRectF(corner.x(), corner.y(), _WIDTH * unit, unit), unit)
 
     def _write(self, painter: QPainter, element: Element, place: QRectF, unit: float) -> None:

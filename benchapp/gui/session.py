@@ -99,6 +99,7 @@ class Session(QObject):
         self._at = 0
         self._nominal: Nominal | None = None
         self._nominal_path = ""
+        self._reading: set[str] = set()
         self._patience = QTimer(self, singleShot=True, interval=_PATIENCE_MS)
         self._patience.timeout.connect(self._blank)
 
@@ -116,6 +117,11 @@ class Session(QObject):
     def position(self) -> int:
         """Place of the shown part among `parts`."""
         return self._at
+
+    @property
+    def is_reading(self) -> bool:
+        """Whether a capture is on its way."""
+        return bool(self._reading)
 
     @property
     def result(self) -> JudgedPart | None:
@@ -144,16 +150,20 @@ class Session(QObject):
     def open_nominal(self, path: str) -> None:
         """Open a design and judge by it."""
         self._worker.submit(
-            "nominal", OpenNominal(path=path), lambda found: self._take(found, path), self._fail
+            "nominal",
+            OpenNominal(path=path),
+            lambda found: self._take(found, path),
+            lambda error: self._fail(error, path),
         )
 
     def read(self, path: str, answers: Answers) -> None:
         """Read ``path``, again if it is open already, with the person's answers."""
+        self._reading.add(path)
         self._worker.submit(
             f"read {path}",
             OpenFile(path=path, answers=answers),
             lambda reading: self._add(path, reading),
-            self._fail,
+            lambda error: self._fail(error, path),
         )
 
     def use_nominal(self, nominal: Nominal | None, path: str = "") -> None:
@@ -169,6 +179,7 @@ class Session(QObject):
         self.opened.emit(path)
 
     def _add(self, path: str, reading: Reading) -> None:
+        self._reading.discard(path)
         if not reading.captures:
             self.asked.emit(reading)
             return
@@ -294,12 +305,15 @@ class Session(QObject):
         if part is self.part:
             self.result_changed.emit()
 
-    def _fail(self, error: BenchError) -> None:
-        self.told.emit(Message(text=error.message, hint=error.hint))
+    def _fail(self, error: BenchError, path: str = "") -> None:
+        self._reading.discard(path)
+        text = error.message.replace(path, Path(path).name) if path else error.message
+        self.told.emit(Message(text=text, hint=error.hint))
 
     def cancel(self) -> None:
         """Stop the work that is being done; what was opened stays."""
         self._worker.cancel()
+        self._reading.clear()
         self._patience.stop()
         part = self.part
         if part is not None and not part.settled:

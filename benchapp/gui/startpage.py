@@ -22,6 +22,8 @@ from benchapp.jobs import SAMPLE_CAPTURE, SAMPLE_NOMINAL, sample_folder
 
 __all__ = ["StartPage", "sample_paths"]
 
+_WIDEST = 1180  # pixels: longer lines are hard to read
+
 
 def sample_paths() -> list[str]:
     """Give the sample capture and its nominal design, as far as they are installed."""
@@ -53,9 +55,11 @@ class StartPage(QScrollArea):
         self.setWidget(sheet)
         outer = QHBoxLayout(sheet)
         outer.addStretch(1)
-        column = QVBoxLayout()
+        middle = QWidget()
+        middle.setMaximumWidth(_WIDEST)
+        column = QVBoxLayout(middle)
         column.setSpacing(14)
-        outer.addLayout(column, 8)
+        outer.addWidget(middle, 8)
         outer.addStretch(1)
         column.addStretch(2)
         column.addWidget(

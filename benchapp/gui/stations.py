@@ -79,6 +79,8 @@ def _quality(result: JudgedPart) -> tuple[str, str]:
         return "stop", tr("fitted, not to be trusted")
     if "warn" in levels or not result.fit.describes:
         return "doubt", tr("fitted, with warnings")
+    if result.fit.undetermined:
+        return "doubt", tr("fitted in part")
     return "good", tr("fitted")
 
 

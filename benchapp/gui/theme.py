@@ -75,7 +75,7 @@ LIGHT = Theme(
     ink="#1B1E23",
     muted="#5B626B",
     line="#DEDCD5",
-    edge="#8A8F96",
+    edge="#81868D",
     fit="#0072B2",
     on_fit="#FFFFFF",
     chosen="#D6E8F4",
@@ -122,7 +122,7 @@ QToolTip { background: $raised; color: $ink; border: 1px solid $edge; padding: 4
 QLabel { background: transparent; }
 QLabel[role="muted"] { color: $muted; }
 QLabel[role="heading"] { font-weight: 600; }
-QLabel[role="title"] { font-size: 15pt; font-weight: 600; }
+QLabel[role="title"] { font-size: 18pt; font-weight: 600; }
 QLabel[role="good"] { color: $good; font-weight: 600; }
 QLabel[role="doubt"] { color: $doubt; font-weight: 600; }
 QLabel[role="stop"] { color: $stop; font-weight: 600; }
@@ -146,7 +146,8 @@ QPushButton:checked, QToolButton:checked { background: $chosen; border-color: $f
 QPushButton[role="main"] {
     background: $fit; color: $on_fit; border-color: $fit; font-weight: 600; }
 QPushButton[role="main"]:focus { border-color: $ink; }
-QToolButton[role="plain"] { background: transparent; border-color: transparent; }
+QToolButton[role="plain"] {
+    background: transparent; border-color: transparent; padding-left: 0; }
 QToolButton[role="plain"]:hover, QToolButton[role="plain"]:focus { border-color: $fit; }
 QToolButton::menu-indicator { image: none; }
 QLineEdit[wrong="true"] { border-color: $stop; }
@@ -238,7 +239,7 @@ def _palette(theme: Theme) -> QPalette:
 
 def apply(application: QApplication, theme: Theme) -> None:
     """Dress the whole application in ``theme``."""
-    if application.style().name() != "fusion":
+    if application.property("theme") is None:
         application.setStyle(QStyleFactory.create("Fusion"))
         application.setFont(_font(application.font()))
     application.setProperty("theme", theme.name)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pyqtgraph as pg
 from numpy.typing import NDArray
-from PySide6.QtCore import QPointF, Qt, Signal
+from PySide6.QtCore import Qt, Signal
 
 from benchapp.gui.axis import EngineeringAxis
 from benchapp.gui.theme import Theme
@@ -20,21 +20,15 @@ _AXIS_WIDTH = 76
 
 
 class AxisArea(pg.ViewBox):
-    """The area between the axes: dragging chooses a band, a click a point, a double click all.
+    """The area between the axes: dragging with the left button chooses a band.
 
     Signals
     -------
     dragged(start, end, finished)
         Both ends in plot coordinates (log10 on a logarithmic axis).
-    clicked(position)
-        Scene position of a single left click.
-    reset()
-        Everything shall be shown.
     """
 
     dragged = Signal(float, float, bool)
-    clicked = Signal(QPointF)
-    reset = Signal()
 
     def __init__(self) -> None:
         super().__init__(enableMenu=False)
@@ -48,16 +42,6 @@ class AxisArea(pg.ViewBox):
         ev.accept()
         start = self.mapToView(ev.buttonDownPos()).x()
         self.dragged.emit(start, self.mapToView(ev.pos()).x(), ev.isFinish())
-
-    def mouseClickEvent(self, ev: object) -> None:
-        """Choose the point under the mouse, or show everything on a double click."""
-        if ev.button() != Qt.MouseButton.LeftButton:
-            return
-        ev.accept()
-        if ev.double():
-            self.reset.emit()
-        else:
-            self.clicked.emit(ev.scenePos())
 
 
 def _symbols(size: float, shape: str = "o") -> pg.PlotDataItem:
@@ -129,8 +113,9 @@ class TracePlot(pg.PlotItem):
         if not x.size:
             low = high = x
         elif x.size > _MOST_BAND_POINTS:
-            even = np.linspace(0, x.size - 1, _MOST_BAND_POINTS).round().astype(int)
-            kept = np.union1d(even, [np.argmax(low), np.argmax(high)])
+            kept = np.zeros(x.size, dtype=bool)
+            kept[np.linspace(0, x.size - 1, _MOST_BAND_POINTS).astype(int)] = True
+            kept[[np.argmax(low), np.argmax(high)]] = True
             x, low, high = x[kept], low[kept], high[kept]
         for edge, values in zip(self._edges, (low, high), strict=True):
             edge.setData(x, _drawable(values))

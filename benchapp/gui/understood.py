@@ -14,8 +14,9 @@ from PySide6.QtWidgets import (
 )
 
 from benchapp.gui.labels import Choice, heading, muted, text
-from benchapp.gui.words import plural, tr
+from benchapp.gui.words import plural, tr, unit_words
 from benchapp.readers import Question, Reading
+from benchapp.units import UNITS
 
 __all__ = ["Understood"]
 
@@ -81,6 +82,8 @@ class Understood(QWidget):
         column.setSpacing(5)
         if reading.questions:
             column.addWidget(self._questions(reading.questions))
+        if reading.columns:
+            column.addWidget(text("\n".join(_columns(reading))))
         for one in reading.assumptions:
             line = text(f"{one.subject}: {one.value}", "doubt" if one.confidence < _SURE else "")
             column.addWidget(line)
@@ -150,6 +153,22 @@ def _field(question: Question) -> Choice | QLineEdit:
     if question.proposed is not None:
         box.setCurrentText(question.proposed)
     return box
+
+
+def _columns(reading: Reading) -> list[str]:
+    """Say how the table is laid out and what each column was taken for."""
+    lines = list(reading.layout[:1])
+    for column in reading.columns:
+        heading_words = column.heading or tr("column {n}").format(n=column.position + 1)
+        if not column.meaning:
+            words = tr("{heading}: not used")
+        elif column.unit:
+            words = tr("{heading}: read as {meaning} in {unit}")
+        else:
+            words = tr("{heading}: read as {meaning}")
+        unit = unit_words(column.unit) if column.unit in UNITS else column.unit
+        lines.append(words.format(heading=heading_words, meaning=column.meaning, unit=unit))
+    return lines
 
 
 def _rows(reading: Reading) -> QLabel:

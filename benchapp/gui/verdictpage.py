@@ -25,7 +25,7 @@ from benchapp.gui.marks import MARKS, ROLES, Mark, mark_of, paint_mark
 from benchapp.gui.results import conditions_words, limit_name, value_words
 from benchapp.gui.session import Session
 from benchapp.gui.theme import current
-from benchapp.gui.words import definition, number, outcome_words, percent, range_words, tr
+from benchapp.gui.words import definition, margin_words, number, outcome_words, range_words, tr
 from benchapp.jobs import JudgedPart
 from benchapp.nominal import LimitVerdict, Outcome, Verdict
 
@@ -82,8 +82,8 @@ def deciding_words(verdict: Verdict) -> str:
     if entry is None or entry.measured is None:
         return verdict.reason
     words = _DECIDING[verdict.outcome]
-    sentence = tr(words).format(name=limit_name(entry.limit), margin=_margin(entry))
-    if entry.probability_outside is not None and verdict.outcome is not Outcome.PASS:
+    sentence = tr(words).format(name=limit_name(entry.limit), margin=margin_words(entry))
+    if entry.probability_outside is not None and verdict.outcome in _IN_DOUBT:
         chance = tr("Chance that it is really outside: {chance}.")
         sentence += " " + chance.format(chance=_chance(entry.probability_outside))
     return sentence
@@ -92,21 +92,14 @@ def deciding_words(verdict: Verdict) -> str:
 _DECIDING = {
     Outcome.PASS: QT_TR_NOOP("Every limit is kept; {name} comes nearest to one: {margin}."),
     Outcome.CONDITIONAL_PASS: QT_TR_NOOP(
-        "{name} is inside its limit, but by less than the guard band: {margin}."
+        "{name} is {margin} its limit, less than the guard band."
     ),
     Outcome.CONDITIONAL_FAIL: QT_TR_NOOP(
-        "{name} is outside its limit, but by less than the guard band: {margin}."
+        "{name} is {margin} its limit, less than the guard band."
     ),
-    Outcome.FAIL: QT_TR_NOOP("{name} is outside its limit: {margin}."),
+    Outcome.FAIL: QT_TR_NOOP("{name} is {margin} its limit."),
 }
-
-
-def _margin(entry: LimitVerdict) -> str:
-    if entry.margin_percent is None:
-        return value_words(entry)
-    away = percent(abs(entry.margin_percent)).lstrip("+")
-    inside, outside = tr("{away} inside"), tr("{away} outside")
-    return (inside if entry.margin_percent >= 0 else outside).format(away=away)
+_IN_DOUBT = (Outcome.CONDITIONAL_PASS, Outcome.CONDITIONAL_FAIL)
 
 
 def _chance(probability: float) -> str:
@@ -142,8 +135,8 @@ def next_words(result: JudgedPart) -> list[str]:
         return [tr("Open a nominal design to have the part judged.")]
     words = [tr(one) for one in _NEXT[verdict.outcome]]
     entry = verdict.deciding
-    doubtful = verdict.outcome in (Outcome.CONDITIONAL_PASS, Outcome.CONDITIONAL_FAIL)
-    needed = sweeps_needed(entry) if doubtful and entry is not None else None
+    doubtful = verdict.outcome in _IN_DOUBT and entry is not None
+    needed = sweeps_needed(entry) if doubtful else None
     if needed is not None:
         advice = tr("Average {n} sweeps: where U is mostly noise, that settles it.")
         words.insert(0, advice.format(n=needed))
@@ -211,18 +204,22 @@ class VerdictPage(QScrollArea):
         self.capture.clicked.connect(self.wants_capture)
         self.nominal = _button(tr("Open a nominal design…"), tr("What the part should be"))
         self.nominal.clicked.connect(self.wants_nominal)
-        for widget in (self.banner, self.sentence):
-            self._column.addWidget(widget)
-        self._column.addWidget(self.table, 3)
-        self._column.addStretch(1)
+        self._column.addWidget(self.banner)
+        head = QHBoxLayout()
+        head.setSpacing(12)
+        head.addWidget(self.sentence, 1)
+        for button in (self.next, self.nominal, self.capture):
+            head.addWidget(button, 0, Qt.AlignmentFlag.AlignTop)
+        self._column.addLayout(head)
+        self._column.addWidget(self.table, 1)
+        self._column.addStretch(0)
         self._column.addLayout(self._foot())
         session.result_changed.connect(self.show_result)
         session.parts_changed.connect(self.show_result)
         session.nominal_changed.connect(self.show_result)
         self.show_result()
 
-    def _foot(self) -> QVBoxLayout:
-        foot = QVBoxLayout()
+    def _foot(self) -> QHBoxLayout:
         columns = QHBoxLayout()
         columns.setSpacing(40)
         self._titles = []
@@ -234,14 +231,7 @@ class VerdictPage(QScrollArea):
             column.addWidget(body)
             column.addStretch(1)
             columns.addLayout(column, 1)
-        foot.addLayout(columns)
-        foot.addSpacing(8)
-        buttons = QHBoxLayout()
-        for button in (self.next, self.nominal, self.capture):
-            buttons.addWidget(button)
-        buttons.addStretch(1)
-        foot.addLayout(buttons)
-        return foot
+        return columns
 
     def show_result(self) -> None:
         """Show what the session found out about the shown part."""
@@ -284,6 +274,9 @@ class VerdictPage(QScrollArea):
         super().keyPressEvent(event)
 
 
+_GAUGE, _ROW = 32, 82  # pixels at the size of a small window
+
+
 class LimitTable(QWidget):
     """One row per limit: value, gauge, what is allowed, outcome, distance to the limit."""
 
@@ -314,10 +307,9 @@ class LimitTable(QWidget):
         mark, outcome = Mark(22), text(words, ROLES[entry.outcome], wrap=False)
         mark.set_mark(mark_of(entry.outcome), words)
         outcome.setToolTip(entry.reason)
-        gauge = BandGauge(26)
+        gauge = BandGauge(_GAUGE)
         gauge.show_limit(entry)
         self.gauges.append(gauge)
-        margin = "" if entry.margin_percent is None else _margin(entry)
         cells = (
             (name, 1.5),
             (Value(value_words(entry), definition("U")), 1.5),
@@ -325,7 +317,7 @@ class LimitTable(QWidget):
             (Value(range_words(entry.limit)), 1.15),
             (mark, 0.0),
             (outcome, 1.3),
-            (Value(margin, definition("guard")), 1.0),
+            (Value(margin_words(entry), definition("guard")), 1.0),
         )
         for column, (widget, size) in enumerate(cells):
             self._grid.addWidget(widget, row, column)
@@ -339,7 +331,8 @@ class LimitTable(QWidget):
             if size:
                 _set_points(widget, base * max(1.0, size * factor))
         for gauge in self.gauges:
-            gauge.set_height(int(26 * max(1.0, factor)))
+            gauge.set_height(int(_GAUGE * max(1.0, factor)))
+        self.setMaximumHeight(16 + int(len(self.gauges) * _ROW * max(1.0, factor)))
 
 
 def _button(words: str, tip: str) -> QPushButton:

@@ -11,7 +11,7 @@ from PySide6.QtCore import QT_TR_NOOP
 
 from benchapp.capture import Capture, Response, Sweep, Transient
 
-__all__ = ["VIEWS", "Trace", "View", "abscissa", "ordinate", "views_for"]
+__all__ = ["VIEWS", "Trace", "View", "abscissa", "ordinate", "spans_decades", "views_for"]
 
 FloatArray = NDArray[np.float64]
 ComplexArray = NDArray[np.complex128]
@@ -146,6 +146,13 @@ def views_for(capture: Capture) -> tuple[View, ...]:
 def abscissa(capture: Capture) -> FloatArray:
     """Give frequency, or time where the capture is one over time."""
     return capture.time if isinstance(capture, Transient) else capture.frequency
+
+
+def spans_decades(capture: Capture) -> bool:
+    """Tell whether a logarithmic frequency axis shows a capture best: over a decade or more."""
+    return not isinstance(capture, Transient) and bool(
+        capture.frequency[-1] >= 10 * capture.frequency[0]
+    )
 
 
 def ordinate(capture: Capture) -> ComplexArray:

@@ -40,6 +40,7 @@ from benchapp.gui.strips import FootStrip, MessageStrip
 from benchapp.gui.verdictpage import VerdictPage
 from benchapp.gui.words import tr
 from benchapp.gui.worker import Worker
+from benchapp.readers import Reading
 
 __all__ = ["MainWindow"]
 
@@ -55,6 +56,7 @@ class MainWindow(QMainWindow):
         self.setMinimumSize(760, 440)
         self._pages: dict[str, QWidget] = {}
         self._key = ""
+        self._answered: set[str] = set()
         self._build()
         self._connect()
         self._add_actions()
@@ -234,15 +236,32 @@ class MainWindow(QMainWindow):
         self.line.show_chosen(keys.index(key) if key in keys else -1)
         page.setFocus()
 
-    def _ask(self, reading: object) -> None:
+    def _ask(self, reading: Reading) -> None:
+        """Ask what a file does not say, unless it was answered for files laid out alike."""
+        kept = self._memory.answers(reading.layout)
+        wanted = {question.name for question in reading.questions}
+        if wanted and wanted <= kept.keys() and reading.source not in self._answered:
+            self._answered.add(reading.source)
+            self.session.answer(reading.source, kept)
+            given = ", ".join(f"{name}: {value}" for name, value in kept.items())
+            self.session.told.emit(
+                Message(
+                    text=tr(
+                        "Read with your earlier answers for files laid out alike: {given}."
+                    ).format(given=given),
+                    mark="note",
+                )
+            )
+            return
         self.page("ask").ask(reading)
         self.go("ask")
 
     def _arrive(self, path: str) -> None:
         """Show what was opened, unless the person watches the verdicts."""
         self._memory.remember(path)
-        if self._key != "verdict":
-            self.go("capture" if self.session.part is not None else "nominal")
+        session = self.session
+        if self._key != "verdict" and not session.is_reading:
+            self.go("capture" if session.part is not None else "nominal")
 
     def _refresh(self) -> None:
         """Bring job line, foot and the page's presence up to date."""

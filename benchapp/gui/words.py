@@ -16,6 +16,7 @@ __all__ = [
     "definition",
     "deviation_words",
     "exact",
+    "margin_words",
     "number",
     "outcome_words",
     "percent",
@@ -160,7 +161,7 @@ def span_words(low: float, high: float, unit: str) -> str:
     """Write a range; the unit stands once where both ends have the same."""
     first, last = exact(low, unit), exact(high, unit)
     head, _, tail = first.partition(" ")
-    if tail == last.partition(" ")[2]:
+    if low == 0 or tail == last.partition(" ")[2]:
         first = head
     return tr("{low} to {high}").format(low=first, high=last)
 
@@ -177,13 +178,21 @@ def _trimmed(value: float) -> str:
 
 
 def deviation_words(entry: LimitVerdict) -> str:
-    """Write how far the value of a limit lies from its nominal or from its nearest edge."""
+    """Write how far the value of a limit lies from its nominal, or else from its nearest edge."""
     if entry.measured is None:
         return tr("not determined")
     if entry.limit.nominal:
-        away = 100 * (entry.measured.value / entry.limit.nominal - 1)
-        return percent(away)
-    return quantity(entry.measured.value, entry.measured.unit, u=entry.measured.u)
+        return percent(100 * (entry.measured.value / entry.limit.nominal - 1))
+    return margin_words(entry)
+
+
+def margin_words(entry: LimitVerdict) -> str:
+    """Write how far inside or outside its limit a value lies, in percent of the limit."""
+    if entry.margin_percent is None:
+        return ""
+    away = percent(abs(entry.margin_percent)).lstrip("+")
+    inside, outside = tr("{away} inside"), tr("{away} outside")
+    return (inside if entry.margin_percent >= 0 else outside).format(away=away)
 
 
 def unit_words(unit: str) -> str:

@@ -1,0 +1,69 @@
+"""Messages stay in the window until they are closed; work can be seen and cancelled."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+
+from benchapp.gui.session import Message
+from benchapp.gui.strips import FootStrip, MessageStrip
+
+
+def test_a_message_shows_what_is_wrong_and_what_to_do(qtbot):
+    strip = MessageStrip()
+    qtbot.addWidget(strip)
+    assert strip.isHidden()
+    strip.tell(Message(text="a.csv: must hold numbers.", hint="Look at the file."))
+    assert not strip.isHidden()
+    assert strip.words.text() == "a.csv: must hold numbers."
+    assert strip.hint.text() == "Look at the file."
+    assert strip.accessibleName() == "stop: a.csv: must hold numbers. Look at the file."
+
+
+def test_a_message_is_closed_by_its_button_or_by_the_next_act(qtbot):
+    strip = MessageStrip()
+    qtbot.addWidget(strip)
+    strip.tell(Message(text="one"))
+    qtbot.mouseClick(strip.closer, Qt.MouseButton.LeftButton)
+    assert strip.isHidden()
+    strip.tell(Message(text="two", mark="good"))
+    assert strip.hint.isHidden()
+    strip.tell(None)
+    assert strip.isHidden()
+
+
+def test_the_words_of_a_message_can_be_copied(qtbot):
+    strip = MessageStrip()
+    qtbot.addWidget(strip)
+    flags = strip.words.textInteractionFlags()
+    assert flags & Qt.TextInteractionFlag.TextSelectableByKeyboard
+
+
+def test_the_foot_names_the_files_and_tells_where_they_are(qtbot):
+    foot = FootStrip()
+    qtbot.addWidget(foot)
+    foot.show_sources(["/far/away/ga12.toml", "/near/tank.csv"])
+    assert foot.source.text() == "ga12.toml · tank.csv"
+    assert foot.source.toolTip() == "/far/away/ga12.toml\n/near/tank.csv"
+
+
+def test_work_is_shown_with_its_progress_and_can_be_cancelled(qtbot):
+    foot = FootStrip()
+    qtbot.addWidget(foot)
+    assert foot.canceller.isHidden()
+    foot.show_busy(busy=True)
+    foot.show_progress("fitting", 0.4)
+    assert not foot.canceller.isHidden()
+    assert (foot.doing.text(), foot.bar.value()) == ("fitting", 40)
+    with qtbot.waitSignal(foot.cancelled):
+        qtbot.mouseClick(foot.canceller, Qt.MouseButton.LeftButton)
+    foot.show_busy(busy=False)
+    assert foot.canceller.isHidden()
+
+
+def test_the_foot_does_not_jump_when_work_begins(qtbot):
+    foot = FootStrip()
+    qtbot.addWidget(foot)
+    foot.show()
+    height = foot.height()
+    foot.show_busy(busy=True)
+    assert foot.height() == height

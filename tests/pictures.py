@@ -1,0 +1,143 @@
+"""Pictures of every page, in both themes and both sizes: ``python -m tests.pictures [FOLDER]``.
+
+They are looked at by a person and used by the documents. Nothing is asserted here.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+
+from PySide6.QtCore import QDeadlineTimer, QEvent, QLocale, QPointF, Qt
+from PySide6.QtGui import QEnterEvent
+from PySide6.QtWidgets import QApplication
+
+from benchapp.gui.app import make_window
+from benchapp.gui.memory import Memory
+from benchapp.gui.startpage import sample_paths
+from benchapp.gui.window import MainWindow
+from benchapp.jobs import sample_folder
+
+FOLDER = Path(__file__).resolve().parent.parent / "docs" / "pictures"
+SIZES = ((1280, 800), (1920, 1080))
+THEMES = ("light", "dark")
+SETTLE_MS = 250
+
+
+def wait(until: Callable[[], bool] = lambda: False, most_ms: int = SETTLE_MS) -> None:
+    """Let the window work until something holds, or for a while."""
+    deadline = QDeadlineTimer(most_ms)
+    while not deadline.hasExpired() and not until():
+        QApplication.processEvents()
+
+
+def open_files(window: MainWindow, paths: list[str]) -> None:
+    """Open files and wait for the last one to be judged."""
+    while window.session.part is not None:
+        window.session.close_part()
+    window.session.open(paths)
+    wait(lambda: window.session.result is not None and window.session.is_settled, 10_000)
+
+
+def empty(window: MainWindow) -> None:
+    """A first start."""
+    window.session.use_nominal(None)
+    while window.session.part is not None:
+        window.session.close_part()
+    window.go("start")
+
+
+def sample(page: str) -> Callable[[MainWindow], None]:
+    """The sample with its design, at one page."""
+
+    def show(window: MainWindow) -> None:
+        open_files(window, sample_paths())
+        window.go(page)
+
+    return show
+
+
+def rejected(page: str) -> Callable[[MainWindow], None]:
+    """A part with a shorted turn, at one page."""
+
+    def show(window: MainWindow) -> None:
+        lot = sample_folder() / "ga12_lot" / "0209.csv"
+        open_files(window, [str(lot), sample_paths()[1]])
+        window.go(page)
+
+    return show
+
+
+def coil(window: MainWindow) -> None:
+    """A coil alone, with what was understood unfolded."""
+    window.session.use_nominal(None)
+    open_files(window, [str(sample_folder() / "ga12_coil.csv")])
+    window.go("capture")
+    page = window.page("capture")
+    page.bar.views.setCurrentIndex(2)
+    page.understood.fold.setChecked(True)
+
+
+def refused(window: MainWindow) -> None:
+    """A file that holds nothing, dropped on an open sample."""
+    sample("capture")(window)
+    window.page("capture").bar.views.setCurrentIndex(0)
+    with tempfile.TemporaryDirectory() as folder:
+        bad = Path(folder) / "holiday_plans.csv"
+        bad.write_text("Dear diary,\nno numbers today.\n", encoding="utf-8")
+        window.session.open([str(bad)])
+        wait(lambda: not window.message.isHidden(), 5_000)
+
+
+PAGES = {
+    "start": empty,
+    "nominal": sample("nominal"),
+    "capture": sample("capture"),
+    "verdict": sample("verdict"),
+    "capture-rejected": rejected("capture"),
+    "verdict-rejected": rejected("verdict"),
+    "capture-coil": coil,
+    "capture-refused": refused,
+}
+
+
+def leave_mouse(window: MainWindow) -> None:
+    """Take the mouse off everything, so that nothing is drawn as hovered."""
+    nowhere = QPointF(-1, -1)
+    for button in window.line.buttons:
+        button.setAttribute(Qt.WidgetAttribute.WA_UnderMouse, on=False)
+        QApplication.sendEvent(button, QEvent(QEvent.Type.Leave))
+    QApplication.sendEvent(window, QEnterEvent(nowhere, nowhere, nowhere))
+
+
+def main() -> None:
+    """Write all pictures and say where."""
+    folder = Path(sys.argv[1]) if len(sys.argv) > 1 else FOLDER
+    folder.mkdir(parents=True, exist_ok=True)
+    QLocale.setDefault(QLocale.c())
+    application = QApplication(sys.argv[:1])
+    with tempfile.TemporaryDirectory() as settings:
+        window = make_window(Memory(Path(settings) / "settings.ini"))
+        window.show()
+        for width, height in SIZES:
+            window.resize(width, height)
+            for theme in THEMES:
+                window.wear(theme)
+                for name, show in PAGES.items():
+                    window.message.hide()
+                    show(window)
+                    wait()
+                    leave_mouse(window)
+                    window.grab().save(str(folder / f"{name}-{theme}-{width}x{height}.png"))
+        window.close()
+    application.processEvents()
+    print(f"{len(PAGES) * len(THEMES) * len(SIZES)} pictures in {folder}")
+
+
+if __name__ == "__main__":
+    main()
