@@ -199,8 +199,9 @@ def _grid(layout: Layout) -> tuple[int, int]:
     if layout.flat:
         return min(layout.layers, math.isqrt(_MOST_PAIRS)), 1
     most = math.cbrt(_MOST_PAIRS * layout.layers / layout.along)
-    layers = max(1, min(layout.layers, math.floor(most)))
-    return layers, max(1, round(layout.along * layers / layout.layers))
+    layers = min(layout.layers, max(2, math.floor(most)))
+    along = max(1, round(layout.along * layers / layout.layers))
+    return layers, min(along, _MOST_PAIRS)
 
 
 def _phase_shares(field: FloatArray) -> FloatArray:

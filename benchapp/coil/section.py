@@ -226,7 +226,7 @@ def _panel(box: Box) -> tuple[FloatArray, FloatArray, FloatArray]:
 
 
 def _corner(box: Box) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Nodes for a box that touches 0: x = u^p takes the sting out of log x.
+    """Nodes for a box that touches 0: x = u^p makes log x smooth.
 
     In two dimensions the box is cut along its diagonal into two triangles, each mapped from a
     square by (x, y) -> (x, x y), whose Jacobian vanishes where the logarithm is infinite.

@@ -182,6 +182,7 @@ def test_handbook_ratio_exists_for_layers_only():
         (COIL, 0.1e-3, 10.0),
         (Solenoid(diameter=0.05, length=0.05, turns=50, wire=0.8e-3), 0.1e-3, None),
         (WOUND[1], 0.1e-3, None),
+        (WOUND[1], 0.2e-3, 5.0),
         (WOUND[4], 0.1e-3, 10.0),
         (Planar(form="square", inner=0.02, outer=0.05, turns=10), 0.1e-3, None),
     ],
