@@ -226,7 +226,7 @@ def test_layers_of_straight_wires_agree_with_all_of_them_solved_exactly(
     lone = float(round_wire_ratio(1.0, 1 / thickness)[0])
     exact = lone + exact_array(places.ravel(), 1.0, 1 / thickness, drive)
     found = lone + row_losses(modes, 1.0, 1 / thickness)[0]
-    allowed = 0.04 if thickness <= 2 else 0.20
+    allowed = 0.04 if thickness <= 2 else 0.25
     assert found == pytest.approx(exact, rel=allowed)
 
 
