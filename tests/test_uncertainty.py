@@ -221,3 +221,60 @@ def test_a_budget_without_any_term_knows_no_uncertainty():
     exact = Budget.of_fit(Estimate(name="Q", value=80.0, u=0.0, unit="1"), dof=0)
     assert exact.shares == (0.0,)
     assert exact.dof == math.inf
+
+
+@given(st.lists(st.tuples(st.floats(1e-3, 1e3), st.floats(1, 500)), min_size=1, max_size=6))
+def test_effective_dof_lie_between_the_fewest_and_the_sum(terms):
+    contributions, dof = zip(*terms, strict=True)
+    found = effective_dof(contributions, dof)
+    assert min(dof) * (1 - 1e-12) <= found <= sum(dof) * (1 + 1e-12)
+
+
+@given(st.lists(st.floats(-5, 5), min_size=16, max_size=16))
+def test_correlations_stay_between_minus_one_and_one(root):
+    half = np.reshape(root, (4, 4))
+    r = correlation(half @ half.T)
+    assert np.all(np.abs(r) <= 1)
+    assert np.all(r.diagonal() == 1)
+    assert r == pytest.approx(r.T)
+
+
+@given(st.lists(st.floats(1e-9, 1e9), min_size=1, max_size=8))
+def test_the_shares_of_a_budget_add_up_to_one(contributions):
+    terms = tuple(Term(name=str(i), contribution=c) for i, c in enumerate(contributions))
+    budget = Budget(quantity="L", value=1.0, unit="H", terms=terms)
+    assert sum(budget.shares) == pytest.approx(1.0)
+    assert budget.u >= max(contributions) * (1 - 1e-12)
+    assert budget.without("0") is None or budget.without("0") <= budget.u * (1 + 1e-12)
+
+
+@given(st.lists(st.floats(-3, 3), min_size=5, max_size=5), st.floats(0.1, 10))
+def test_differences_are_exact_for_polynomials_up_to_the_fourth_power(weights, x):
+    polynomial = np.polynomial.Polynomial(weights)
+    slope = polynomial.deriv()(x)
+    size = np.abs(weights).sum() * max(x, 1.0) ** 4
+    assert gradient(polynomial, [x])[0, 0] == pytest.approx(slope, rel=1e-9, abs=1e-11 * size)
+
+
+def test_several_results_keep_their_correlation():
+    # Sum and difference of two values with one u are not correlated; each with itself is.
+    _, spread = propagate(lambda x: [x[0] + x[1], x[0] - x[1]], [3.0, 1.0], np.diag([0.04, 0.04]))
+    assert correlation(spread)[0, 1] == pytest.approx(0.0, abs=1e-9)
+    assert spread.diagonal() == pytest.approx([0.08, 0.08])
+
+
+def test_the_interval_with_students_factor_covers_the_truth():
+    generator = np.random.default_rng(2)
+    k = student_coverage(4, 0.95)
+    hits = 0
+    for _ in range(4000):
+        means, covariance = from_readings(generator.normal(10.0, 2.0, (5, 1)))
+        hits += abs(means[0] - 10.0) <= k * math.sqrt(covariance[0, 0])
+    assert hits / 4000 == pytest.approx(0.95, abs=4 * math.sqrt(0.95 * 0.05 / 4000))
+
+
+def test_more_repetitions_shrink_the_uncertainty_of_a_mean_by_the_root():
+    generator = np.random.default_rng(3)
+    few = from_readings(generator.normal(0, 1, (500, 1)))[1][0, 0]
+    many = from_readings(generator.normal(0, 1, (8000, 1)))[1][0, 0]
+    assert math.sqrt(few / many) == pytest.approx(4.0, rel=0.1)

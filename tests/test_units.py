@@ -459,3 +459,93 @@ def test_any_text_is_read_or_refused_with_a_hint(text):
         assert error.hint  # noqa: PT017 - both endings are right
     else:
         assert math.isfinite(quantity.value)
+
+
+BLANKS = " \u00a0\u2002\u2007\u2009\u202f\t"
+MICROS = ["µ", "\u03bc", "u", "U"]
+MINUSES = ["-", "\u2212", "\u2013"]
+
+
+@pytest.mark.parametrize("blank", BLANKS, ids=lambda blank: f"U+{ord(blank):04X}")
+def test_every_kind_of_blank_parts_number_and_unit(blank):
+    assert parse_quantity(
+        f"{blank}1.62{blank}{blank}mH{blank}±{blank}3{blank}%{blank}"
+    ) == Quantity(value=1.62e-3, unit="H", low=-0.03, high=0.03)
+    assert parse_number(f"134{blank}200") == 134200.0
+
+
+@pytest.mark.parametrize("micro", MICROS)
+@pytest.mark.parametrize("unit", ["H", "F", "s", "V", "A", "m"])
+def test_every_spelling_of_micro_is_one_millionth(micro, unit):
+    assert parse_quantity(f"5.6 {micro}{unit}", unit).value == 5.6e-6
+
+
+@pytest.mark.parametrize("minus", MINUSES)
+def test_every_kind_of_minus_is_a_sign(minus):
+    assert parse_number(f"{minus}2.5e{minus}3") == -2.5e-3
+    assert parse_tolerance(f"{minus}2 % +5 %") == (-0.02, 0.05, True)
+
+
+@pytest.mark.parametrize("sign", ["±", "+/-", "+ / -", "+-", "+/\u2212", "\u2213"])
+def test_plus_minus_in_the_spellings_of_keyboards(sign):
+    if sign == "\u2213":
+        with pytest.raises(QuantityError):
+            parse_tolerance(f"{sign}3 %")
+    else:
+        assert parse_tolerance(f"{sign}3 %") == (-0.03, 0.03, True)
+
+
+@pytest.mark.parametrize("name", ["L", "C"])
+def test_the_marking_of_a_prefix_as_decimal_point_equals_the_plain_form(name):
+    unit = {"L": "H", "C": "F"}[name]
+    for prefix in "pnµm":
+        for whole, part in ((0, 47), (4, 7), (12, 5), (100, 0)):
+            marked = parse_quantity(f"{whole}{prefix}{part}", unit)
+            plain = parse_quantity(f"{whole}.{part} {prefix}{unit}")
+            assert marked == plain
+
+
+@given(
+    low=st.integers(0, 100),
+    high=st.integers(0, 9999),
+    places=st.integers(0, 3),
+    order=st.booleans(),
+)
+def test_tolerances_read_back_as_typed(low, high, places, order):
+    down, up = (Decimal(number).scaleb(-places) for number in (low, high))
+    parts = [f"-{down:f} %", f"+{up:f} %"]
+    if order:
+        parts.reverse()
+    if places == 3:
+        assert parse_tolerance(" ".join(parts), mark=".")[2] is True
+    found = parse_tolerance(" ".join(parts))
+    assert found[0] == pytest.approx(-float(down) / 100, rel=1e-15)
+    assert found[1] == pytest.approx(float(up) / 100, rel=1e-15)
+
+
+@given(value=st.floats(1e-12, 1e12), share=st.floats(0, 0.99))
+def test_bounds_of_a_relative_tolerance_enclose_the_value(value, share):
+    quantity = Quantity(value=value, unit="H", low=-share, high=share)
+    assert quantity.lower <= value <= quantity.upper
+    assert quantity.upper - value == pytest.approx(value - quantity.lower, abs=1e-12 * value)
+
+
+@given(value=st.floats(1e-9, 1e9), u=st.floats(1e-12, 1e9))
+def test_a_value_is_never_printed_finer_than_its_uncertainty(value, u):
+    text = format_quantity(value, "1", u)
+    decimals = -Decimal(text).as_tuple().exponent
+    assert decimals <= max(0, 1 - math.floor(math.log10(u)))
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        ("3 mOhm", "3 MOhm"),
+        ("3 mS", "3 MS"),
+        ("3 mHz", "3 MHz"),
+        ("3 mV", "3 MV"),
+        ("3 ms", "3 mS"),
+    ],
+)
+def test_capital_letters_matter_where_they_must(one, other):
+    assert parse_quantity(one) != parse_quantity(other)

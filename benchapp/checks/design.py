@@ -30,7 +30,7 @@ _COPPER = 0.00393
 def _targets(evidence: Evidence) -> Iterator[tuple[Limit, float, float, float]]:
     """Give each limit with its lower end, its upper end and the value measured."""
     nominal = evidence.nominal
-    if nominal is None:
+    if nominal is None or not evidence.fit.converged:
         return
     for limit in nominal.limits:
         centre = limit.nominal

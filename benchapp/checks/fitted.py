@@ -150,7 +150,7 @@ def _near_self_resonance(evidence: Evidence, limit: Mapping[str, float]) -> Iter
 
 
 def _mostly_resistive(evidence: Evidence, limit: Mapping[str, float]) -> Iterator[Sighting]:
-    if evidence.fit.circuit not in ("coil", "inductor"):
+    if evidence.fit.circuit not in ("coil", "inductor") or not evidence.fit.converged:
         return
     for entry, at in _limits_of(evidence, "L", "Q"):
         q = quantity(evidence.fit, "Q", at)
@@ -164,10 +164,10 @@ def _mostly_resistive(evidence: Evidence, limit: Mapping[str, float]) -> Iterato
 
 def _q_beyond_phase(evidence: Evidence, limit: Mapping[str, float]) -> Iterator[Sighting]:
     accuracy, fit = evidence.phase_accuracy_degrees, evidence.fit
+    z = fit.fitted[fit.used]
     if accuracy is None or fit.circuit not in ("coil", "inductor", "capacitor"):
         return
-    z = fit.fitted[fit.used]
-    q = float(np.max(np.abs(z.imag) / np.maximum(z.real, 1e-300)))
+    q = float(np.max(np.abs(z.imag) / np.maximum(z.real, 1e-300), initial=0.0))
     error = q * math.radians(accuracy)
     if error > limit["relative"]:
         most = limit["relative"] / math.radians(accuracy)

@@ -115,6 +115,6 @@ def resonance(evidence: Evidence) -> tuple[float, float] | None:
 
 
 def frequency_used(evidence: Evidence) -> NDArray[np.float64] | None:
-    """Give the frequencies (N,) in Hz of the points used; None for a record over time."""
-    capture = evidence.capture
-    return None if isinstance(capture, Transient) else capture.frequency[evidence.fit.used]
+    """Give the frequencies (N,) in Hz of the points used; None without any, or over time."""
+    capture, used = evidence.capture, evidence.fit.used
+    return None if isinstance(capture, Transient) or not used.any() else capture.frequency[used]

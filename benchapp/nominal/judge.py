@@ -142,7 +142,7 @@ def _judge_limit(
     nominal: Nominal, limit: Limit, fit: Fit, capture: Capture, obstacle: str
 ) -> LimitVerdict:
     at = judged_at(nominal, limit)
-    measured = quantity(fit, limit.quantity, at)
+    measured = quantity(fit, limit.quantity, at) if fit.converged else None
     reason = obstacle or _beyond(at, fit, capture) or _unknown(limit.quantity, fit, measured)
     if reason or measured is None or measured.u is None:
         return LimitVerdict(
@@ -153,6 +153,8 @@ def _judge_limit(
 
 def _beyond(at: float | None, fit: Fit, capture: Capture) -> str:
     """Say that the points used do not reach a frequency, empty where they do."""
+    if not fit.used.any():
+        return "no point of the capture was used"
     if at is None or isinstance(capture, Transient):
         return ""
     used = capture.frequency[fit.used]

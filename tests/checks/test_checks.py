@@ -8,12 +8,18 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from benchapp.checks import CHECKS, Finding, examine, thresholds, withhold
+from benchapp.capture import Noise, Sweep
+from benchapp.checks import CHECKS, Evidence, Finding, examine, thresholds, withhold
+from benchapp.circuit import CIRCUITS
 from benchapp.errors import UsageError
-from benchapp.nominal import Outcome, Verdict
+from benchapp.fit import Fit
+from benchapp.nominal import Outcome, Verdict, judge
+from benchapp.units import Estimate
 from tests.checks import test_design, test_file, test_fitted, test_record, test_sweep
-from tests.checks.scene import TANK, coil, design, evidence, found, limited, sweep
+from tests.checks.scene import TANK, coil, design, evidence, found, limited, reading, sweep
 
 CASES = {
     name: case
@@ -157,6 +163,70 @@ def test_what_was_not_judged_keeps_its_own_reason():
     first, second = withhold(seen.verdict, (stop,)).limits
     assert first.reason == "Off by 1000."
     assert "does not reach" in second.reason
+
+
+def _any_fit(capture, numbers, flags, circuit):
+    """Make a fit of odd numbers, as no data would give it; finite where it has converged."""
+    elements = CIRCUITS[circuit].elements if circuit in CIRCUITS else ("f0", "QL")
+    size, points = len(elements), capture.frequency.size
+    values = np.resize(numbers, size)
+    if flags[2]:
+        values = np.where((values > 1e-20) & (values < 1e20), values, 1.0)
+    names = [name for name in ("f0", "Q", "L", "QL", "tau") if flags[0]]
+    estimates = [
+        Estimate(name=name, value=float(value), u=abs(float(value)), unit="1")
+        for name, value in zip(names, np.resize(numbers, 5), strict=False)
+        if np.isfinite(value) and value > 0
+    ]
+    return Fit(
+        kind="sweep",
+        circuit=circuit,
+        digest=capture.digest,
+        elements=elements,
+        values=values,
+        covariance=np.outer(values, values) if flags[2] else np.full((size, size), numbers[0]),
+        results=tuple(estimates),
+        undetermined=("C",),
+        describes=flags[1],
+        converged=flags[2],
+        noise=None,
+        dof=0,
+        used=np.arange(points) >= (points if flags[3] else points // 3),
+        fitted=capture.impedance,
+        residual=np.resize(numbers, points).astype(complex),
+    )
+
+
+ODD = st.sampled_from([0.0, -1.0, 1.0, 1e-300, 1e300, 1e9, 1e-12, math.nan, math.inf])
+
+
+@given(
+    frequency=st.lists(st.floats(1.0, 1e9), min_size=1, max_size=60, unique=True).map(sorted),
+    parts=st.lists(st.floats(-1e12, 1e12), min_size=2, max_size=8),
+    numbers=st.lists(ODD, min_size=1, max_size=6),
+    flags=st.tuples(st.booleans(), st.booleans(), st.booleans(), st.booleans()),
+    circuit=st.sampled_from([*CIRCUITS, "resonance"]),
+    kind=st.sampled_from(["unknown", "relative", "reflection", "series-through", "shunt-through"]),
+)
+def test_no_capture_and_no_fit_breaks_a_check(frequency, parts, numbers, flags, circuit, kind):
+    z = np.resize(parts, len(frequency)) + 1j * np.resize(parts[::-1], len(frequency))
+    capture = Sweep(frequency=frequency, impedance=z, noise=Noise(kind=kind))
+    odd = _any_fit(capture, numbers, flags, circuit)
+    nominal = design()
+    with np.errstate(all="ignore"):
+        verdict = judge(nominal, odd, capture)
+        seen = Evidence(
+            capture=capture,
+            fit=odd,
+            nominal=nominal,
+            verdict=verdict,
+            reading=reading(capture),
+            phase_accuracy_degrees=0.1,
+        )
+        findings = examine(seen)
+    assert {finding.id for finding in findings} <= set(IDS)
+    assert all(0 <= point < z.size for finding in findings for point in finding.points)
+    assert withhold(verdict, findings).outcome in Outcome
 
 
 def table():

@@ -4,17 +4,27 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from benchapp.capture import Conditions, Noise, Sweep, Transient
+from benchapp.capture import Conditions, Noise, Response, Sweep, Transient
 from benchapp.circuit import CIRCUITS
 from benchapp.fit import fit
-from benchapp.nominal import Decision, Limit, Outcome, judge, nominal_from, stated_conditions
+from benchapp.nominal import (
+    Decision,
+    Limit,
+    Outcome,
+    judge,
+    load_nominal,
+    nominal_from,
+    stated_conditions,
+)
 from benchapp.nominal.judge import decide, judged_at, probability_outside
+from benchapp.readers import read
 from benchapp.units import Estimate
 
 TANK = (1.6313e-3, 864.2e-12, 17.52)
@@ -299,6 +309,13 @@ def test_a_fit_that_did_not_settle_is_not_judged():
     assert judge(NOMINAL, unsettled, sweep).reason == "the fit did not settle"
 
 
+def test_a_fit_of_no_point_is_not_judged():
+    sweep = _sweep()
+    found = fit(sweep, "tank")
+    empty = replace(found, used=np.zeros_like(found.used))
+    assert judge(NOMINAL, empty, sweep).reason == "no point of the capture was used"
+
+
 def test_an_unknown_uncertainty_is_not_judged():
     time = np.arange(8) * 1e-6
     transient = Transient(time=time, voltage=np.zeros(8))
@@ -355,3 +372,95 @@ def test_impedance_and_phase_are_judged_at_a_frequency():
     assert verdict.outcome is Outcome.PASS
     assert verdict.limits[0].measured.value == pytest.approx(size, rel=1e-3)
     assert verdict.limits[1].measured.value == pytest.approx(degrees, abs=0.1)
+
+
+@given(
+    st.floats(0.5, 2.5),
+    st.floats(1e-4, 0.3),
+    st.floats(0, 2),
+    st.sampled_from([1e-12, 1e-3, 1e6]),
+)
+def test_a_verdict_does_not_depend_on_the_size_of_the_unit(value, u, guard, scale):
+    small = Limit(quantity="L", unit="H", lower=1.0, upper=2.0)
+    scaled = replace(small, lower=scale, upper=2.0 * scale)
+    decision = Decision(guard=guard)
+    here = decide(small, _estimate(value, u), decision)
+    there = decide(scaled, _estimate(value * scale, u * scale), decision)
+    distance = min(value - 1.0, 2.0 - value)
+    if all(abs(abs(distance) - edge) > 1e-9 for edge in (0.0, 2 * u * guard)):
+        assert here.outcome is there.outcome
+    if abs(value - 1.5) > 1e-9:  # half way neither limit is the nearer
+        assert here.margin_percent == pytest.approx(there.margin_percent, rel=1e-6, abs=1e-6)
+    assert here.probability_outside == pytest.approx(there.probability_outside, abs=1e-9)
+
+
+@given(st.floats(0.5, 2.5), st.floats(1e-3, 0.3))
+def test_lower_and_upper_limits_are_treated_alike(value, u):
+    limit = Limit(quantity="theta", unit="deg", lower=1.0, upper=2.0)
+    mirrored = replace(limit, lower=-2.0, upper=-1.0)
+    here = decide(limit, _estimate(value, u), Decision())
+    there = decide(mirrored, _estimate(-value, u), Decision())
+    assert here.outcome is there.outcome
+    assert here.probability_outside == pytest.approx(there.probability_outside, abs=1e-12)
+
+
+@given(st.floats(0, 3), st.floats(0.5, 2.5))
+def test_a_wider_guard_band_accepts_no_more(guard, value):
+    limit = Limit(quantity="L", unit="H", lower=1.0, upper=2.0)
+    narrow = decide(limit, _estimate(value, 0.05), Decision(guard=guard))
+    wide = decide(limit, _estimate(value, 0.05), Decision(guard=guard + 0.5))
+    assert narrow.outcome is Outcome.PASS or wide.outcome is not Outcome.PASS
+    assert narrow.outcome is Outcome.FAIL or wide.outcome is not Outcome.FAIL
+
+
+def test_the_sample_lot_has_one_part_that_fails():
+    samples = Path(__file__).parents[2] / "sample_captures"
+    nominal = load_nominal(samples / "ga12.toml")
+    outcomes = {}
+    for path in sorted((samples / "ga12_lot").glob("*.csv")):
+        (capture,) = read(path)
+        outcomes[path.stem] = judge(nominal, fit(capture, nominal.circuit), capture).outcome
+    failed = [name for name, outcome in outcomes.items() if outcome is not Outcome.PASS]
+    assert len(outcomes) == 13
+    assert failed == ["0209"]
+    assert outcomes["0209"] is Outcome.FAIL
+
+
+def test_the_same_part_gets_the_same_verdict_from_three_layouts():
+    samples = Path(__file__).parents[2] / "sample_captures"
+    nominal = load_nominal(samples / "ga12.toml")
+    values = []
+    for name in ("ga12_tank.csv", "ga12_tank_german.csv", "ga12_tank_status.txt"):
+        (capture,) = read(samples / name)
+        verdict = judge(nominal, fit(capture, "tank"), capture)
+        assert verdict.outcome is Outcome.PASS
+        values.append(verdict.limits[0].measured)
+    for one in values[1:]:
+        apart = abs(one.value - values[0].value)
+        assert apart < 4 * math.hypot(one.u, values[0].u)
+
+
+def test_a_loaded_resonance_is_judged_by_its_own_quantities():
+    frequency = np.linspace(130e3, 138e3, 201)
+    ratio = 0.01 / (1 + 80j * (frequency / 134e3 - 134e3 / frequency))
+    noise = 1e-5 * np.random.default_rng(1).standard_normal((2, 201))
+    capture = Response(
+        frequency=frequency, ratio=ratio + noise[0] + 1j * noise[1], kind="transmission"
+    )
+    nominal = nominal_from(
+        {
+            "title": "x",
+            "circuit": "resonance",
+            "limits": {"f0": {"nominal": "134 kHz ±1 %"}, "Q": {"lower": 60, "upper": 110}},
+        }
+    )
+    verdict = judge(nominal, fit(capture), capture)
+    assert verdict.outcome is Outcome.PASS
+    assert verdict.limits[1].measured.value == pytest.approx(80 / (1 - 0.01), rel=0.01)
+
+
+def test_probability_and_outcome_agree_about_the_side():
+    for value in (99.0, 100.5, 150.0, 199.9, 201.0):
+        entry = decide(BAND, _estimate(value, 0.7), Decision())
+        inside = entry.outcome in (Outcome.PASS, Outcome.CONDITIONAL_PASS)
+        assert (entry.probability_outside < 0.5) is inside
