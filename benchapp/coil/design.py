@@ -33,8 +33,8 @@ _NO_WIRE = "Resistance and Q need the wire, or the width and thickness of the tr
 _NO_ROUND_WIRE = "Resistance over frequency is computed for round wire of known diameter only."
 _ALONE = "Q is that of the winding alone: insulation, former and surroundings lower it."
 _TIGHT = (
-    "Thick wire in tight turns or several layers: the resistance is an estimate, a quarter too "
-    "low to twice too high, and Q accordingly. Measure Q."
+    "Thick wire in tight turns or several layers: the resistance is an estimate that may be off "
+    "by a factor of two either way, and so may Q. Measure Q."
 )
 _MEDHURST = "R. G. Medhurst, Wireless Engineer 24 (1947) 35"
 

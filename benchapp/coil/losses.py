@@ -209,8 +209,8 @@ def loss_error_percent(design: Design, conductor: Conductor, depth: float) -> fl
     -----
     Our own figures, from arrays of straight wires solved exactly and from Medhurst's measured
     table (from memory): 5 % up to a wire of two skin depths, above that 10 % for one layer whose
-    turns are apart by 1.4 wires. Tighter turns may come out up to twice too high, several layers
-    a quarter too low.
+    turns are apart by 1.4 wires. Tighter turns may come out up to twice too high, compact
+    sections of many layers 40 % too low.
     """
     if isinstance(design, Pair | Planar) or design.wire is None or conductor.strand is not None:
         return None
