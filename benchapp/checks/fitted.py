@@ -111,8 +111,11 @@ def _low_q(evidence: Evidence, limit: Mapping[str, float]) -> Iterator[Sighting]
     q = fit.estimates.get("Q")
     if fit.circuit != "tank" or q is None or q.value >= limit["q"]:
         return
-    zero = math.sqrt(max(1 - 1 / q.value**2, 0.0))
-    peak = math.sqrt(max(math.sqrt(1 + 2 / q.value**2) - 1 / q.value**2, 0.0))
+    if q.value <= 1:
+        yield Sighting(seen=f"At Q = {q.value:.2g} the phase of a tank never passes zero.")
+        return
+    zero = math.sqrt(1 - 1 / q.value**2)
+    peak = math.sqrt(math.sqrt(1 + 2 / q.value**2) - 1 / q.value**2)
     yield Sighting(
         seen=f"At Q = {q.value:.2g} zero phase lies {100 * (1 - zero):.2g} % below f0 and the "
         f"greatest |Z| {100 * (1 - peak):.2g} % below it."

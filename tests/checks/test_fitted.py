@@ -187,6 +187,13 @@ def test_the_shift_between_definitions_of_resonance_is_told(q, zero):
     assert f"zero phase lies {zero} below f0" in finding.text
 
 
+def test_a_tank_of_q_below_one_never_passes_zero_phase():
+    values = (TANK[0], TANK[1], math.sqrt(TANK[0] / TANK[1]) / 0.9)
+    seen = evidence(sweep(values=values, low=20e3, high=400e3), "tank")
+    (finding,) = found(seen, "low-q-resonance")
+    assert finding.text.startswith("At Q = 0.9 the phase of a tank never passes zero.")
+
+
 @pytest.mark.parametrize(
     ("share", "excess", "level"),
     [(0.101, "1", "note"), (0.218, "5", "note"), (0.302, "10", "warn")],

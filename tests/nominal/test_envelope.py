@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import pickle
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -231,6 +232,82 @@ def _designs(draw):
 def test_no_part_within_the_limits_leaves_the_envelope_and_some_reach_it(drawn):
     design, frequencies = drawn
     _check(design, frequencies, _parts(design, _grid()), reached=0.03)
+
+
+def _wider(design, by):
+    """Give the design with each of its two-sided limits widened."""
+    limits = [
+        replace(limit, lower=limit.lower * (1 - by), upper=limit.upper * (1 + by))
+        if limit.lower and limit.upper
+        else limit
+        for limit in design.limits
+    ]
+    return replace(design, limits=tuple(limits))
+
+
+@given(_designs(), st.floats(0.001, 0.1))
+@settings(max_examples=40, deadline=None)
+def test_wider_limits_give_no_narrower_envelope(drawn, by):
+    design, frequencies = drawn
+    inner, outer = envelope(design, frequencies), envelope(_wider(design, by), frequencies)
+    assert np.all(outer.magnitude_high >= inner.magnitude_high * (1 - 1e-9))
+    assert np.all(outer.magnitude_low <= inner.magnitude_low * (1 + 1e-9))
+    assert np.all(outer.theta_high_degrees >= inner.theta_high_degrees - 1e-7)
+    assert np.all(outer.theta_low_degrees <= inner.theta_low_degrees + 1e-7)
+
+
+@given(_designs(), st.floats(0.01, 100), st.floats(0.01, 100))
+@settings(max_examples=40, deadline=None)
+def test_an_envelope_scales_with_impedance_and_frequency(drawn, level, speed):
+    # L k/s, C 1/(k s), R k: the same curve, k times as high and s times as high in frequency.
+    factors = {
+        "L": level / speed,
+        "C": 1 / level / speed,
+        "f0": speed,
+        "BW": speed,
+        "R": level,
+        "Q": 1.0,
+        "D": 1.0,
+    }
+    design, frequencies = drawn
+    scaled = replace(
+        design,
+        limits=tuple(
+            replace(
+                limit,
+                lower=limit.lower * factors[limit.quantity],
+                upper=limit.upper * factors[limit.quantity],
+                at=limit.at and limit.at * speed,
+            )
+            for limit in design.limits
+        ),
+    )
+    here, there = envelope(design, frequencies), envelope(scaled, frequencies * speed)
+    assert there.magnitude_high == pytest.approx(here.magnitude_high * level, rel=1e-6)
+    assert there.magnitude_low == pytest.approx(here.magnitude_low * level, rel=1e-6)
+    assert there.theta_high_degrees == pytest.approx(here.theta_high_degrees, abs=1e-4)
+    assert there.theta_low_degrees == pytest.approx(here.theta_low_degrees, abs=1e-4)
+
+
+@given(_designs())
+@settings(max_examples=40, deadline=None)
+def test_a_phase_never_leaves_that_of_a_passive_part(drawn):
+    design, frequencies = drawn
+    found = envelope(design, frequencies)
+    assert np.all(found.theta_low_degrees >= -90)
+    assert np.all(found.theta_high_degrees <= 90)
+    assert np.all(found.magnitude_low > 0)
+    assert np.all(found.magnitude_low <= found.magnitude_high)
+    assert np.all(found.theta_low_degrees <= found.theta_high_degrees)
+
+
+def test_the_order_and_the_number_of_frequencies_do_not_matter():
+    f = np.array([150e3, 120e3, 134.2e3])
+    together = envelope(GA12, f)
+    for index, one in enumerate(f):
+        alone = envelope(GA12, one)
+        assert alone.magnitude_high[0] == together.magnitude_high[index]
+        assert alone.theta_low_degrees[0] == together.theta_low_degrees[index]
 
 
 def test_an_inductor_needs_only_its_own_limits():
