@@ -53,7 +53,7 @@ def _shunt(
     np.multiply(branch * (-1j * y), inverse, out=jacobian[1])
     for row, slope in zip(jacobian[2:], slopes, strict=True):
         np.multiply(slope, over_branch, out=row)
-    return math.exp(level) * branch * inverse, jacobian
+    return np.exp(level) * branch * inverse, jacobian
 
 
 def kernel_tank(y: FloatArray, p: FloatArray) -> tuple[ComplexArray, ComplexArray]:
@@ -85,7 +85,7 @@ def kernel_coupled(y: FloatArray, p: FloatArray) -> tuple[ComplexArray, ComplexA
     B = q + jy + k^2 T, T = y v^2 / (v/Q2 + j (v^2 - 1)), v = y / y2: the impedance reflected
     into the coil, (w M)^2 / Z2 with M^2 = k^2 L L2, in which L2 cancels.
     """
-    v = y * math.exp(-p[4])
+    v = y * np.exp(-p[4])
     den = p[5] * v + 1j * (v * v - 1.0)
     reflected = y * v * v / den
     sharp = reflected * (v * (p[5] + 2j * v) / den - 2.0)
