@@ -62,9 +62,10 @@ def _rebuild(values: dict[str, Any]) -> Envelope:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Box:
-    """The region of element values: spans of L, C, f0, R, of loss at a frequency and at f0.
+    """The region of element values, as spans (least, most).
 
-    ``loss`` are spans of R / (2 pi L); ``damping`` of R / Z_tank (both of X's circuit partner).
+    ``loss`` is the span of R / (2 pi L) in Hz, from limits that hold at a frequency; ``damping``
+    that of R / Z_tank, from limits that hold at the resonance.
     """
 
     L: _Span
