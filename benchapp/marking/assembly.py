@@ -25,7 +25,7 @@ __all__ = ["assembled"]
 _MOST: Mapping[Role, int] = {"V": 1, "T": 1, "R": 2, "D": 2, "X": 2, "N": 3}
 _SERIES_WEIGHT = {"E3": 1.0, "E6": 1.0, "E12": 1.0, "E24": 0.7, "E48": 0.05, "E96": 0.04}
 _NO_SERIES_WEIGHT = 0.01
-_ALONE_WEIGHT = 5.0
+_ALONE_WEIGHT = 6.0
 _MADE: Mapping[Kind, tuple[float, float]] = {
     "capacitor": (1e-13, 0.1),
     "resistor": (1e-4, 1e10),

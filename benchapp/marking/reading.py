@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import itertools
+import math
+import operator
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
@@ -18,9 +20,9 @@ from benchapp.marking.word import cuts
 __all__ = ["read_marking", "words_of"]
 
 _LONGEST = 80
-_MOST_COMBINATIONS = 50_000
+_MOST_COMBINATIONS = 10_000
 _LEAST_SHARE = 1e-3
-_LONGEST_MENDED = 12
+_LONGEST_MENDED = 10
 _CATEGORY = re.compile(r"\d\d/\d{2,3}/\d\d")
 _SPELLING = (
     (r"\+\s*/\s*-|\+-", "±"),
@@ -73,7 +75,8 @@ def read_marking(code: str, kind: Kind | None = None) -> Marking:
     UsageError
         When ``kind`` is no kind of part.
     QuantityError
-        When nothing can be read; the hint names the nearest valid form.
+        When nothing can be read, or too many words could be anything; the hint names the nearest
+        valid form.
     """
     if kind is not None and kind not in KINDS:
         raise UsageError(
@@ -122,7 +125,13 @@ def _collect(
     """Add the readings of every combination, each meaning once with its greatest weight."""
     if not choices:
         return
-    for combination in itertools.islice(itertools.product(*choices), _MOST_COMBINATIONS):
+    ways = math.prod(len(choice) for choice in choices)
+    if ways > _MOST_COMBINATIONS:
+        raise QuantityError(
+            f"marking: must be that of one part (got words that go together in {ways} ways).",
+            hint="Type fewer words: value, tolerance, voltage.",
+        )
+    for combination in itertools.product(*choices):
         for reading in assembled([piece for cut in combination for piece in cut]):
             key = replace(reading, likelihood=0.0, why="")
             known = readings.get(key)
@@ -187,23 +196,25 @@ def _article(kind: str | None) -> str:
 
 
 def _nearest_forms(code: str, kind: Kind | None) -> tuple[str, ...]:
-    """Give up to three markings that can be read and differ by the least, confusions first."""
+    """Give up to three markings that can be read and differ by the least, the likeliest first."""
     words = words_of(code)
     place = next((index for index, word in enumerate(words) if not cuts(word)), 0)
     if len(words[place]) > _LONGEST_MENDED:
         return ()
     best: dict[str, float] = {}
-    for word, cost in _variants(words[place]):
+    nearest = math.inf
+    for word, cost in sorted(_variants(words[place]), key=operator.itemgetter(1)):
         form = " ".join((*words[:place], word, *words[place + 1 :]))
-        if not word or not cuts(word) or cost >= best.get(form, 9.0):
+        if cost > nearest:
+            break
+        if not word or form in best or not cuts(word):
             continue
         found, unknown = _readings(form)
         kept = [entry for entry in found if kind in (None, entry.kind) and entry.series]
         if kept and not unknown:
-            best[form] = cost - min(0.9, 0.1 * max(entry.likelihood for entry in kept))
-    least = min(best.values(), default=0.0)
-    near = [form for form in best if best[form] < least + 0.5]
-    return tuple(sorted(near, key=lambda form: best[form])[:3])
+            nearest = cost
+            best[form] = max(entry.likelihood for entry in kept)
+    return tuple(sorted(best, key=lambda form: -best[form])[:3])
 
 
 def _variants(text: str) -> Iterator[tuple[str, float]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from benchapp.marking.colour import COLOURS, band_readings, colour_of_tolerance, is_colour
@@ -98,6 +98,7 @@ def test_impossible_bands_have_no_reading(bands):
     assert _read(bands) == ()
 
 
+@settings(deadline=None)
 @given(st.integers(10, 99), st.integers(-3, 9))
 def test_digits_and_multiplier_make_the_value(mantissa, power):
     multiplier = {-1: "gold", -2: "silver", -3: "pink"}.get(power, COLOURS[power])

@@ -8,7 +8,7 @@ import math
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from benchapp.errors import QuantityError, UsageError
@@ -78,6 +78,7 @@ def test_series_of_names_the_coarsest_series(value, name):
     assert series_of(value) == name
 
 
+@settings(deadline=None)
 @given(wanted_values, any_series)
 def test_nearest_is_nearer_than_every_other_value(wanted, series):
     found = nearest(wanted, series)
@@ -93,6 +94,7 @@ def test_nearest_is_nearer_than_every_other_value(wanted, series):
     assert found.error == pytest.approx(found.value / wanted - 1)
 
 
+@settings(deadline=None)
 @given(st.integers(-12, 6), any_series, st.data())
 def test_a_preferred_value_is_its_own_nearest(power, series, data):
     value = float(f"{data.draw(st.sampled_from(SERIES[series]))}e{power}")
@@ -122,6 +124,7 @@ def test_best_pair_is_the_best_of_all_pairs(wanted, series, kind):
     assert abs(best_pairs(wanted, series, kind)[0].error) == pytest.approx(best, abs=1e-12)
 
 
+@settings(deadline=None)
 @given(wanted_values, st.sampled_from(["E12", "E24", "E96"]))
 def test_pairs_come_best_first_and_give_what_they_say(wanted, series):
     pairs = best_pairs(wanted, series, "capacitor")

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import csv
+import json
 import math
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from benchapp.errors import QuantityError, UsageError
@@ -250,6 +251,12 @@ def test_words_are_joined_and_split_as_a_reader_would(code, words):
     assert words_of(code) == words
 
 
+def test_words_that_could_be_anything_are_refused():
+    with pytest.raises(QuantityError, match="marking: must be that of one part"):
+        read_marking("100 100 100 100 100 100 100")
+
+
+@settings(deadline=None)
 @given(st.text(max_size=90))
 def test_any_text_gives_readings_or_one_plain_sentence(text):
     try:
@@ -263,6 +270,7 @@ def test_any_text_gives_readings_or_one_plain_sentence(text):
     assert "marking" in refusal.message or "colour bands" in refusal.message
 
 
+@settings(deadline=None)
 @given(st.text(alphabet="0123456789RKMJnpµuF.,V~ACDX2/%±+- ", min_size=1, max_size=24))
 def test_texts_of_marking_characters_never_break_the_reader(text):
     try:
@@ -273,6 +281,7 @@ def test_texts_of_marking_characters_never_break_the_reader(text):
         assert reading.value is None or 0 <= reading.value < math.inf
 
 
+@settings(deadline=None)
 @given(st.integers(10, 99), st.integers(0, 7), st.sampled_from("FGJKM"))
 def test_three_digit_code_is_two_digits_and_a_power_of_ten(mantissa, power, letter):
     marking = read_marking(f"{mantissa}{power}{letter}", "capacitor")
@@ -280,8 +289,52 @@ def test_three_digit_code_is_two_digits_and_a_power_of_ten(mantissa, power, lett
     assert any(_close(entry.value, wanted) for entry in marking.readings)
 
 
+@settings(deadline=None)
 @given(st.sampled_from("pnµ"), st.integers(1, 99), st.integers(0, 9))
 def test_letter_stands_for_the_point(letter, whole, tenths):
     wanted = float(f"{whole}.{tenths}") * {"p": 1e-12, "n": 1e-9, "µ": 1e-6}[letter]
     first = read_marking(f"{whole}{letter}{tenths}", "capacitor").readings[0]
     assert _close(first.value, wanted)
+
+
+PUBLISHED = json.loads((TRUTH / "marking_codes.json").read_text(encoding="utf-8"))
+
+
+@pytest.mark.parametrize(("code", "value"), PUBLISHED["three_digit_pF"]["cases"].items())
+def test_published_three_digit_codes(code, value):
+    assert _close(read_marking(code, "capacitor").readings[0].value, value)
+
+
+@pytest.mark.parametrize(("code", "value"), PUBLISHED["rkm"]["cases"].items())
+def test_published_letter_codes_of_resistors(code, value):
+    assert _close(read_marking(code, "resistor").readings[0].value, value)
+    assert _close(read_marking(code).readings[0].value, value)
+
+
+@pytest.mark.parametrize(("code", "value"), PUBLISHED["rkm"]["capacitance"].items())
+def test_letter_codes_of_capacitors(code, value):
+    assert _close(read_marking(code, "capacitor").readings[0].value, value)
+
+
+@pytest.mark.parametrize(("code", "volt"), PUBLISHED["voltage_codes"]["code"].items())
+def test_published_voltage_codes_alone_and_beside_a_value(code, volt):
+    for text in (code, f"104K {code}", f"{code}104K"):
+        rating = read_marking(text).readings[0].rating
+        assert rating is not None
+        assert (rating.volt, rating.kind) == (pytest.approx(volt), "dc")
+
+
+@pytest.mark.parametrize(
+    ("letter", "pair"), PUBLISHED["tolerance"]["asymmetric_percent_low_high"].items()
+)
+def test_published_asymmetric_letters(letter, pair):
+    first = read_marking(f"223{letter}", "capacitor").readings[0]
+    assert [100 * first.tolerance_low, 100 * first.tolerance_high] == pytest.approx(pair)
+
+
+@pytest.mark.parametrize("letter", "BCDFGHJKMN")
+def test_published_symmetric_letters(letter):
+    percent = PUBLISHED["tolerance"]["symmetric_percent"][letter]
+    first = read_marking(f"223{letter}", "capacitor").readings[0]
+    assert first.tolerance_high == pytest.approx(percent / 100)
+    assert first.tolerance_low == pytest.approx(-percent / 100)

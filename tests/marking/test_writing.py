@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from benchapp.errors import QuantityError
@@ -98,6 +98,7 @@ shares = st.sampled_from([None, 0.01, 0.02, 0.05, 0.1, 0.2])
 exponents = {"capacitor": (-13, -6), "resistor": (-1, 7), "inductor": (-9, -3)}
 
 
+@settings(deadline=None)
 @given(kinds, st.sampled_from(SERIES["E24"]), shares, st.data())
 def test_what_is_written_reads_back_as_the_same_value_and_tolerance(kind, mantissa, share, data):
     power = data.draw(st.integers(*exponents[kind]))
@@ -114,6 +115,7 @@ def test_what_is_written_reads_back_as_the_same_value_and_tolerance(kind, mantis
         ), (entry, back)
 
 
+@settings(deadline=None)
 @given(st.sampled_from(SERIES["E96"]), st.integers(-3, 3))
 def test_three_digit_resistors_read_back(hundreds, power):
     reading = _reading("resistor", float(f"{hundreds}e{power}"), 0.01)

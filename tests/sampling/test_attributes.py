@@ -6,7 +6,7 @@ import csv
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from benchapp.errors import UsageError
@@ -113,6 +113,7 @@ def test_reduced_inspection_has_a_gap():
     assert plan.reject > plan.accept + 1
 
 
+@settings(deadline=None)
 @given(st.integers(2, 600_000), st.sampled_from(LEVELS), st.sampled_from(AQLS))
 def test_every_lot_has_a_plan_that_hangs_together(size, level, aql):
     for severity in SEVERITIES:
@@ -122,6 +123,7 @@ def test_every_lot_has_a_plan_that_hangs_together(size, level, aql):
         assert plan.letter == code_letter(size, level)
 
 
+@settings(deadline=None)
 @given(st.sampled_from(LETTERS), st.sampled_from(AQLS))
 def test_tightened_inspection_never_accepts_more_of_the_same_sample(letter, aql):
     normal, tightened = letter_plan(letter, aql), letter_plan(letter, aql, "tightened")

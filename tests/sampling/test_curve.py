@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
@@ -91,6 +91,7 @@ def test_probability_at_one_percent_as_practice_has_it(n, accept, probability):
     assert accept_binomial(n, accept, 0.01) == pytest.approx(probability, abs=5e-4)
 
 
+@settings(deadline=None)
 @given(st.integers(1, 2000), st.integers(0, 44), st.floats(0, 1))
 def test_binomial_and_poisson_are_those_of_scipy(n, accept, fraction):
     assert accept_binomial(n, accept, fraction) == pytest.approx(
@@ -101,6 +102,7 @@ def test_binomial_and_poisson_are_those_of_scipy(n, accept, fraction):
     )
 
 
+@settings(deadline=None)
 @given(st.integers(1, 20_000), st.data())
 def test_hypergeometric_is_that_of_scipy(lot_size, data):
     n = data.draw(st.integers(1, lot_size))
@@ -131,6 +133,7 @@ def test_the_exact_curve_of_a_lot_nears_the_binomial_for_large_lots():
     )
 
 
+@settings(deadline=None)
 @given(st.integers(1, 3000), st.floats(0.001, 1), st.sampled_from([0.05, 0.1]))
 def test_zero_acceptance_is_the_least_sample_that_keeps_bad_lots_out(lot_size, fraction, risk):
     n = zero_acceptance(lot_size, fraction, risk)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from benchapp.sampling import LotResult, switch
@@ -68,6 +68,7 @@ def test_reduced_goes_back_to_normal_at_a_rejected_lot_and_in_the_gap(last, word
     assert word in state.why
 
 
+@settings(deadline=None)
 @given(st.text(alphabet="+-", max_size=40))
 def test_discontinued_lasts_and_good_lots_never_tighten(lots):
     state = switch(_history(lots))

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from benchapp.errors import UsageError
@@ -71,6 +71,7 @@ def test_lot_11_printed_k():
     assert round(s_method_plan(size, 1.0, level).k, 2) == 1.89
 
 
+@settings(deadline=None)
 @given(st.floats(-3, 6), st.integers(3, 200))
 def test_the_estimate_is_a_fraction_that_falls_with_the_distance(distance, n):
     found = estimated_fraction(distance, n)
@@ -87,6 +88,7 @@ def test_the_estimate_is_unbiased():
     assert np.mean(estimates) == pytest.approx(0.05, abs=0.003)
 
 
+@settings(deadline=None)
 @given(st.floats(-1, 5))
 def test_for_one_limit_k_and_m_decide_alike(distance):
     plan = s_method_plan(1000, 1.0)

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from benchapp.errors import QuantityError
@@ -65,6 +65,7 @@ def test_currents_and_voltages_are_those_of_the_circuit_simulator(circuit, quant
     np.testing.assert_allclose(getattr(response, quantity), simulated, rtol=1e-7)
 
 
+@settings(deadline=None)
 @given(
     st.sampled_from(["series", "parallel"]),
     st.floats(0.3, 3.0),

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from benchapp.tank.resonance import (
@@ -105,6 +105,7 @@ def _impedance(frequency, coil, capacitor):
 resistances = st.floats(0.5, 400.0)
 
 
+@settings(deadline=None)
 @given(resistances, resistances)
 def test_zero_phase_is_where_the_reactance_vanishes(coil, capacitor):
     found = zero_phase(L, C, coil, capacitor)
@@ -113,6 +114,7 @@ def test_zero_phase_is_where_the_reactance_vanishes(coil, capacitor):
     assert abs(z.imag) < 1e-9 * abs(z)
 
 
+@settings(deadline=None)
 @given(resistances, resistances)
 def test_no_frequency_has_more_impedance_than_the_peak(coil, capacitor):
     found = peak_impedance(L, C, coil, capacitor)
@@ -147,6 +149,7 @@ def test_an_overdamped_tank_does_not_ring(q):
     assert log_decrement(q) is None
 
 
+@settings(deadline=None)
 @given(st.floats(0.6, 1e4))
 def test_edges_multiply_to_the_square_and_differ_by_the_bandwidth(q):
     low, high = half_power_edges(F0, q)

@@ -8,7 +8,7 @@ import pickle
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
@@ -189,6 +189,7 @@ def test_full_correlation_is_allowed():
     assert found.sd == pytest.approx(F0 * 0.01 / 3, rel=0.01)
 
 
+@settings(deadline=None)
 @given(st.integers(0, 200), st.integers(1, 200), st.sampled_from([0.9, 0.95, 0.99]))
 def test_intervals_are_those_of_scipy(count, units, confidence):
     count = min(count, units)

@@ -8,7 +8,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from benchapp.errors import QuantityError
@@ -106,6 +106,7 @@ def test_without_a_curve_the_answer_is_never_a_pass(ratings, reason):
     assert stress.outcome == "cannot be judged"
 
 
+@settings(deadline=None)
 @given(st.floats(1e-3, 1e4), st.floats(1001.0, 1e7), st.floats(1.0, 1e5))
 def test_a_dc_or_mains_rating_alone_never_passes_above_mains_frequency(voltage, frequency, rated):
     duty = CapacitorDuty(voltage=voltage, frequency=frequency, capacitance=1e-9)

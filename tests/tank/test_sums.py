@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from benchapp.tank import Losses, TankDesign, elements_of, solve
@@ -100,6 +100,7 @@ def test_worst_case_and_root_sum_of_squares_as_practice_has_them():
 spans = st.tuples(st.floats(-0.4, 0.0), st.floats(0.0, 0.4))
 
 
+@settings(deadline=None)
 @given(spans, spans, st.sampled_from(["L", "C", "f0"]))
 def test_bounds_are_the_extremes_over_the_whole_box(first, second, derived):
     values = {"L": (1e-3, "H"), "C": (1e-9, "F"), "f0": (159e3, "Hz")}
@@ -215,6 +216,7 @@ def test_sums_are_frozen():
 extremes = st.sampled_from([1e-18, 1.0, 1e18])
 
 
+@settings(deadline=None)
 @given(extremes, extremes, extremes, extremes, st.sampled_from(["series", "parallel"]))
 def test_every_size_that_is_accepted_is_worked_out_without_overflow(L, C, coil, cap, circuit):
     sums = solve(
