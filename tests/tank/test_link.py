@@ -31,7 +31,6 @@ ks, qs = st.floats(0.005, 0.6), st.floats(5.0, 400.0)
 
 
 @settings(max_examples=25, deadline=None)
-@settings(deadline=None)
 @given(ks, qs, qs)
 def test_no_load_does_better_than_the_best_load(k, q1, q2):
     found = link(k, q1, q2, receiving_inductance=L2, frequency=OMEGA / (2 * math.pi))

@@ -54,7 +54,6 @@ ppm = st.tuples(st.floats(-3e-3, 3e-3), st.floats(-3e-3, 3e-3)).map(
 
 
 @settings(max_examples=60, deadline=None)
-@settings(deadline=None)
 @given(st.lists(spans, min_size=1, max_size=4), ppm, ppm, st.floats(-60, 20), st.floats(30, 120))
 def test_worst_case_is_exact_against_brute_force(ranges, coil, capacitor, cold, hot):
     """Corners of every contributor and coefficient, over 2001 temperatures."""
