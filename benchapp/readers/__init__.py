@@ -10,15 +10,24 @@ from dataclasses import replace
 from pathlib import Path
 
 from benchapp.capture import Capture, Origin
-from benchapp.errors import ReadError
+from benchapp.errors import FileAccessError, ReadError
 from benchapp.readers.document import Document, Reader, Understood
 from benchapp.readers.encoding import decode, lines_of
-from benchapp.readers.long import lay_out_long
+from benchapp.readers.long import lay_out_head, lay_out_long
 from benchapp.readers.markup import is_page, lines_of_page
 from benchapp.readers.notes import Notes
 from benchapp.readers.ports import captures_of
 from benchapp.readers.reading import Answers, Assumption, Column, Question, Reading, SetAside
-from benchapp.readers.source import LONG, Cancelled, Progress, Source, Watch, load, open_source
+from benchapp.readers.source import (
+    LOADED,
+    LONG,
+    Cancelled,
+    Progress,
+    Source,
+    Watch,
+    load,
+    open_source,
+)
 from benchapp.readers.table import looks_like_table, understand_layout, understand_table
 from benchapp.readers.touchstone import blocks_of, looks_like_touchstone, parse
 
@@ -35,6 +44,7 @@ __all__ = [
 ]
 
 _SAMPLE = 40
+_MOST_LINES = 100_000
 
 
 def _touchstone(document: Document, notes: Notes) -> Understood:
@@ -100,30 +110,57 @@ def understand(
     CancelledError
         When the person stopped the reading.
     """
-    notes = Notes(answers=answers or Answers())
+    answers = answers or Answers()
     watch = Watch(progress=progress, cancelled=cancelled)
     source = open_source(path)
-    long = lay_out_long(source, notes, watch) if source.size > LONG else None
-    if long is not None:
-        layout, document = long
-        reader, found = _TABLE, understand_layout(layout, document, notes)
-    else:
-        document = _document(load(source, watch), notes)
-        reader = max(READERS, key=lambda entry: entry.recognises(document))
-        found = reader.understand(document, notes)
-    reading = Reading(
-        source=source.path,
-        reader=reader.name,
-        sha256=document.source.sha256,
-        captures=found.captures,
-        assumptions=tuple(notes.assumptions),
-        questions=tuple(notes.questions),
-        set_aside=notes.rows_set_aside,
-        columns=found.columns,
-        sample=tuple(document.lines[:_SAMPLE]),
-        layout=found.layout,
+    return (_long(source, answers, watch) if source.size > LONG else None) or _whole(
+        load(source, watch), answers
     )
-    return _answered(reading)
+
+
+def _whole(source: Source, answers: Answers) -> Reading:
+    """Understand a file whose bytes are all there."""
+    notes = Notes(answers=answers)
+    document = _document(source, notes)
+    reader = max(READERS, key=lambda entry: entry.recognises(document))
+    return _reading(reader, document, reader.understand(document, notes), notes)
+
+
+def _long(source: Source, answers: Answers, watch: Watch) -> Reading | None:
+    """Understand a long plain table; its head must be understood before the rest is read."""
+    trial = Notes(answers=answers)
+    head = lay_out_head(source, trial)
+    if head is None:
+        return None
+    notes = replace(trial, assumptions=[*trial.assumptions], questions=[*trial.questions])
+    try:
+        _reading(_TABLE, head[0], understand_layout(head[1], head[0], trial), trial)
+    except ReadError as refusal:
+        if source.size > LOADED or refusal.facts.get("questions"):
+            raise
+        return None
+    found = lay_out_long(source, head, notes, watch)
+    if found is None:
+        return None
+    document, layout = found
+    return _reading(_TABLE, document, understand_layout(layout, document, notes), notes)
+
+
+def _reading(reader: Reader, document: Document, found: Understood, notes: Notes) -> Reading:
+    return _answered(
+        Reading(
+            source=document.source.path,
+            reader=reader.name,
+            sha256=document.source.sha256,
+            captures=found.captures,
+            assumptions=tuple(notes.assumptions),
+            questions=tuple(notes.questions),
+            set_aside=notes.rows_set_aside,
+            columns=found.columns,
+            sample=tuple(document.lines[:_SAMPLE]),
+            layout=found.layout,
+        )
+    )
 
 
 def _document(source: Source, notes: Notes) -> Document:
@@ -133,6 +170,12 @@ def _document(source: Source, notes: Notes) -> Document:
     if is_page(text.content):
         lines = lines_of_page(text.content)
         text = replace(text, content="\n".join([*lines, ""]))
+    if len(lines) > _MOST_LINES:
+        raise FileAccessError(
+            f"{source.path}: must have at most {_MOST_LINES} lines unless it is one plain table "
+            f"of numbers (got {len(lines)}).",
+            hint="Save a shorter record, or only the columns that are needed.",
+        )
     return Document(source=source, text=text, lines=lines, answers=notes.answers)
 
 

@@ -151,10 +151,12 @@ class Columns:
 
     def ask_all(self, reason: str, proposed: str | None) -> None:
         """Ask what every column holds; nothing is read before a person answers."""
+        width = self.table.width
+        which = "does the column" if width == 1 else f"do the {width} columns"
         self.notes.ask(
             "columns",
-            f"What do the {self.table.width} columns hold, and in which units? {reason} "
-            f"Name them in order, with a dash for one to leave out.",
+            f"What {which} hold, and in which unit? {reason} "
+            f"Name each in order, with a dash for one to leave out.",
             proposed=proposed,
             required=True,
         )

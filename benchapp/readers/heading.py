@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import lru_cache
 from math import pi
 
 from benchapp.errors import QuantityError
@@ -28,6 +28,7 @@ _ANGLES = {
     "radiant": 1.0,
 }
 _RATIOS = {"db": "dB", "%": "%", "u": "", "lin": "", "1": "", "-": "", "v/v": "", "": ""}
+_LONGEST = 100
 _NO_UNITS = {"", "sequence", "none", "n/a"}
 _GREEK = str.maketrans(
     {
@@ -117,7 +118,7 @@ class Meaning:
     variant: str = ""
 
 
-@cache
+@lru_cache(maxsize=4096)
 def normal(text: str) -> str:
     """Give a heading in small letters without accents, Greek and punctuation."""
     text = re.sub(r"\|([^|]+)\|", r" abs \1 ", text.translate(_GREEK))
@@ -127,13 +128,15 @@ def normal(text: str) -> str:
     return " ".join(re.sub(r"[^\w/#]|_", " ", plain).split())
 
 
-@cache
+@lru_cache(maxsize=4096)
 def unit_of(text: str) -> tuple[float, str] | None:
     """Give (factor, unit) of a unit as written; None where it is none.
 
     Angles have the unit ``rad``, decibels ``dB``, ratios an empty one.
     """
     tidy = text.strip().strip("()[]{}")
+    if len(tidy) > _LONGEST:
+        return None
     small = tidy.casefold()
     if small in _ANGLES:
         return _ANGLES[small], "rad"
@@ -159,7 +162,7 @@ def is_units_row(cells: tuple[str, ...]) -> bool:
     return bool(known) and len(known) * 2 > len(filled) and all(len(cell) <= 10 for cell in filled)
 
 
-@cache
+@lru_cache(maxsize=4096)
 def meaning_of(heading: str, unit: str = "") -> Meaning:
     """Find what a heading means.
 
@@ -176,6 +179,8 @@ def meaning_of(heading: str, unit: str = "") -> Meaning:
         Without a role where the heading is not known.
     """
     heading = heading.strip().strip('"').strip()
+    if len(heading) > _LONGEST:
+        return Meaning()
     found = _as_word(heading) or _with_tail(heading) or _named(heading) or _of_variant(heading)
     found = found or Meaning()
     if found.role and not found.stated and unit and unit_of(unit) is not None:

@@ -27,6 +27,7 @@ __all__ = [
     "looks_cut",
     "misfit",
     "row_of",
+    "with_columns",
 ]
 
 _TITLE = re.compile(
@@ -37,6 +38,7 @@ _TITLE = re.compile(
 _PAIR = re.compile(r"\s*([^:=]{1,60}?)\s*[:=]\s*(.*?)\s*")
 _NAME = re.compile(r"[^\W\d_]|[|°Ω]")
 _DIGITS = re.compile(r"[\d.,;+\-eE ]*")
+_LONGEST_HEADING = 10_000
 _LONGEST = 200_000
 _MANY_LINES = 3
 _ABOVE = 12
@@ -50,7 +52,8 @@ class Table:
 
     ``values`` (N, K) holds NaN where a cell is no number; ``marks`` gives the text of those cells
     by (row, column); ``units`` is the units row, or the unit that the cells of a column carry;
-    ``order`` (N,) counts the rows with those that were lost among them.
+    ``order`` (N,) counts the rows with those that were lost among them, and ``places`` says where
+    each column stands in the file.
     """
 
     headings: tuple[str, ...]
@@ -59,6 +62,7 @@ class Table:
     marks: dict[tuple[int, int], str]
     lines: NDArray[np.int64]
     order: NDArray[np.int64]
+    places: tuple[int, ...] = ()
     title: str = ""
 
     @property
@@ -204,7 +208,9 @@ def _is_lost_row(texts: list[str], kinds: str) -> bool:
 def divides(texts: list[str], width: int, dialect: Dialect) -> bool:
     """Tell whether the lines between two rows part them: a heading, a title, or many lines."""
     plain = [text for text in texts if not is_comment(text)]
-    if len(plain) >= _MANY_LINES or any(_TITLE.fullmatch(bare(text)) for text in texts):
+    if len(plain) >= _MANY_LINES or any(
+        _TITLE.fullmatch(bare(text[:_LONGEST_HEADING])) for text in texts
+    ):
         return True
     candidates = (_cells_of(text, width, dialect) for text in texts)
     return any(cells is not None and _is_known_heading(cells) for cells in candidates)
@@ -222,6 +228,8 @@ def _is_known_heading(cells: Sequence[str]) -> bool:
 
 def _cells_of(line: str, width: int, dialect: Dialect) -> list[str] | None:
     """Part a heading line so that it has ``width`` cells; None where that cannot be done."""
+    if len(line) > _LONGEST_HEADING:
+        return None
     text = bare(line) if is_comment(line) else line
     own = _fitted(split(text, dialect.delimiter), width)
     if own is not None:
@@ -235,8 +243,8 @@ def _cells_of(line: str, width: int, dialect: Dialect) -> list[str] | None:
 
 
 def _fitted(cells: list[str], width: int) -> list[str] | None:
-    while len(cells) > width and not cells[-1]:
-        cells = cells[:-1]
+    if len(cells) > width and not any(cells[width:]):
+        cells = cells[:width]
     if len(cells) == width:
         return cells
     if width > 1 and len(cells) == 2 * width and all(cells):
@@ -383,6 +391,7 @@ def _table(block: _Block, heading: _Heading) -> Table:
         marks=marks,
         lines=lines,
         order=order - order[0],
+        places=tuple(range(block.width)),
         title=heading.title,
     )
 
@@ -413,7 +422,7 @@ def _heading(block: _Block, lines: Sequence[str], dialect: Dialect) -> _Heading:
         elif cells is not None and not any(names) and _is_heading(cells):
             names = tuple(cells)
             taken.append(number)
-        elif line.strip() and _TITLE.fullmatch(bare(line)):
+        elif line.strip() and _TITLE.fullmatch(bare(line[:_LONGEST_HEADING])):
             title = bare(line).strip("[]<>()=-* ")
             break
         elif line.strip() and not is_comment(line) and block.width > 1 and not any(names):
@@ -461,15 +470,17 @@ def _without_prefixes(table: Table) -> tuple[Table, dict[str, str]]:
                 value = table.marks.get((row, column + 1), repr(float(following)))
                 facts.setdefault(text.strip(" :=").lower(), value)
     kept = [column for column in range(table.width) if column not in beside]
-    return _chosen_columns(table, kept), facts
+    return with_columns(table, kept), facts
 
 
-def _chosen_columns(table: Table, kept: list[int]) -> Table:
+def with_columns(table: Table, kept: list[int]) -> Table:
+    """Give a table with some of its columns only."""
     place = {column: at for at, column in enumerate(kept)}
     return replace(
         table,
         headings=tuple(table.headings[column] for column in kept),
         units=tuple(table.units[column] for column in kept),
+        places=tuple(table.places[column] for column in kept),
         values=table.values[:, kept],
         marks={
             (row, place[column]): text
@@ -503,7 +514,7 @@ def facts_of(lines: Sequence[str], delimiter: str) -> dict[str, str]:
     facts: dict[str, str] = {}
     for line in lines:
         text = bare(line)
-        if not text:
+        if not text or len(text) > _LONGEST_HEADING:
             continue
         cells = [cell for cell in split(text, delimiter) if cell]
         pair = _PAIR.fullmatch(text)

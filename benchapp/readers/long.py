@@ -13,16 +13,26 @@ from benchapp.errors import ReadError
 from benchapp.readers.dialect import Dialect, is_comment, split
 from benchapp.readers.document import Document
 from benchapp.readers.encoding import decode, lines_of
-from benchapp.readers.layout import Layout, divides, lay_out, looks_cut, misfit, row_of
+from benchapp.readers.heading import meaning_of
+from benchapp.readers.layout import (
+    Layout,
+    divides,
+    lay_out,
+    looks_cut,
+    misfit,
+    row_of,
+    with_columns,
+)
 from benchapp.readers.notes import Notes
 from benchapp.readers.source import Source, Watch, pieces_of
 
-__all__ = ["lay_out_long"]
+__all__ = ["lay_out_head", "lay_out_long"]
 
 _PIECE = 1 << 17
 _AT_ONCE = 1 << 26
 _SAMPLE = 1 << 14
 _FEWEST_ROWS = 100
+_TEXT_ROLES = {"serial", "segment"}
 _OVERLOAD = 9.0e36
 _MOST_BAD = 10_000
 _RECENT = 200
@@ -49,67 +59,21 @@ class _Body:
     rows: int = 0
 
 
-def lay_out_long(source: Source, notes: Notes, watch: Watch) -> tuple[Layout, Document] | None:
-    """Read a long file that is one plain table below its heading.
+def lay_out_head(source: Source, notes: Notes) -> tuple[Document, Layout] | None:
+    """Lay out the head of a long file; None where no plain table runs through it.
 
     Returns
     -------
-    layout, document
-        The document holds the head of the file only, and the digest of the whole. None where the
-        file is something else.
-
-    Raises
-    ------
-    FileAccessError, CancelledError
-        While reading.
+    document, layout
+        Both of the head only; the last table is the one that runs through it.
     """
-    scratch = Notes(answers=notes.answers)
-    found = _head(source, scratch)
-    if found is None:
-        return None
-    document, layout = found
-    table = layout.tables[-1]
-    first = int(table.lines[0])
-    row = row_of(first, document.lines[first - 1], layout.dialect)
-    if row is None or "U" in row.kinds:
-        return None
-    kept = [at for at, kind in enumerate(row.kinds) if kind != "B"]
-    body = _Body(
-        dialect=layout.dialect,
-        width=len(row.texts),
-        kept=tuple(kept if len(kept) == table.width else range(table.width)),
-        notes=scratch,
-        line=first,
-    )
-    digest = _read_at_once(source, first - 1, body, watch)
-    if digest is None:
-        try:
-            digest = _read(source, first - 1, body, watch)
-        except _NotPlainError:
-            return None
-    notes.assumptions += scratch.assumptions
-    notes.questions += scratch.questions
-    notes.set_aside.update(scratch.set_aside)
-    long = replace(
-        table,
-        values=_joined(body),
-        lines=np.concatenate(body.lines),
-        marks=body.marks,
-        order=_order(body),
-    )
-    whole = replace(document, source=replace(source, sha256=digest))
-    return replace(layout, tables=(*layout.tables[:-1], long)), whole
-
-
-def _head(source: Source, notes: Notes) -> tuple[Document, Layout] | None:
-    """Lay out the head of the file; None where no plain table runs through it."""
     data = source.head[:_SAMPLE]
     if data.count(b"\n") < 2 * _FEWEST_ROWS:
         data = source.head
     end = data.rfind(b"\n") + 1
-    head = replace(source, data=data[:end])
     if not end:
         return None
+    head = replace(source, data=data[:end])
     text = decode(head, notes.answers)
     lines = lines_of(text.content)
     document = Document(source=head, text=text, lines=lines, answers=notes.answers)
@@ -119,10 +83,69 @@ def _head(source: Source, notes: Notes) -> tuple[Document, Layout] | None:
     except ReadError:
         return None
     table = layout.tables[-1]
-    notes.set_aside.clear()
     runs_through = table.lines.size >= _FEWEST_ROWS and table.lines[-1] == len(lines)
-    is_plain = runs_through and not text.encoding.startswith("utf-16")
-    return (document, layout) if is_plain else None
+    numeric = np.flatnonzero(~np.isnan(table.values).all(axis=0)).tolist()
+    row = row_of(1, lines[-1], layout.dialect)
+    if not runs_through or text.encoding.startswith("utf-16") or row is None or "U" in row.kinds:
+        return None
+    roles = {meaning_of(table.headings[at]).role for at in range(table.width) if at not in numeric}
+    if roles & _TEXT_ROLES:
+        return None
+    notes.set_aside.clear()
+    tables = (*layout.tables[:-1], with_columns(table, numeric))
+    return document, replace(layout, tables=tables)
+
+
+def lay_out_long(
+    source: Source, head: tuple[Document, Layout], notes: Notes, watch: Watch
+) -> tuple[Document, Layout] | None:
+    """Read the whole of a file whose head is known.
+
+    Parameters
+    ----------
+    source : Source
+    head : (Document, Layout)
+        As `lay_out_head` gives it.
+    notes : Notes
+    watch : Watch
+
+    Returns
+    -------
+    document, layout
+        The document has the digest of the whole. None where more than one plain table is there.
+
+    Raises
+    ------
+    FileAccessError, CancelledError
+        While reading.
+    """
+    document, layout = head
+    table = layout.tables[-1]
+    first = int(table.lines[0])
+    body = _Body(
+        dialect=layout.dialect,
+        width=len(split(document.lines[first - 1], layout.dialect.delimiter)),
+        kept=table.places,
+        notes=Notes(answers=notes.answers),
+        line=first,
+    )
+    digest = _read_at_once(source, first - 1, body, watch)
+    if digest is None:
+        try:
+            digest = _read(source, first - 1, body, watch)
+        except _NotPlainError:
+            return None
+    notes.set_aside.update(body.notes.set_aside)
+    notes.assumptions += body.notes.assumptions
+    whole = replace(
+        table,
+        values=_joined(body),
+        lines=np.concatenate(body.lines),
+        marks=body.marks,
+        order=_order(body),
+    )
+    known = replace(document, source=replace(source, sha256=digest))
+    return known, replace(layout, tables=(*layout.tables[:-1], whole))
 
 
 def _read_at_once(source: Source, skipped: int, body: _Body, watch: Watch) -> str | None:

@@ -12,6 +12,7 @@ from benchapp.units import parse_quantity
 
 __all__ = ["Cell", "Marks", "proves", "read_cell", "read_plain"]
 
+_LONGEST = 64
 _OVERLOAD = 9.0e36
 _SIGNS = str.maketrans(
     {
@@ -89,6 +90,8 @@ def read_cell(text: str, marks: Marks) -> Cell:
         return _number(text.replace(marks.decimal, "."))
     if not text:
         return _BLANK
+    if len(text) > _LONGEST:
+        return _TEXT
     text = text.translate(_SIGNS)
     spreadsheet = _SPREADSHEET.fullmatch(text)
     if spreadsheet:

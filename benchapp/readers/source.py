@@ -17,6 +17,7 @@ from benchapp.errors import CancelledError, FileAccessError, ReadError
 
 __all__ = [
     "HEAD",
+    "LOADED",
     "LONG",
     "Cancelled",
     "Progress",
