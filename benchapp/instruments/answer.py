@@ -12,7 +12,7 @@ from benchapp.errors import LinkError
 from benchapp.instruments.profile import AnswerForm
 from benchapp.readers.quantity import RECIPES
 
-__all__ = ["Rows", "impedance", "understand"]
+__all__ = ["Rows", "impedance", "same", "understand"]
 
 FloatArray = NDArray[np.float64]
 ComplexArray = NDArray[np.complex128]
@@ -59,7 +59,7 @@ def understand(reply: str | bytes, form: AnswerForm, count: int | None = None) -
     cut = {column.role: cells[place::columns] for place, column in enumerate(form.columns)}
     aside = np.full(rows, "", dtype=object)
     for row, status in enumerate(cut.get("status", ())):
-        if not any(_same(status, word) for word in form.good):
+        if not any(same(status, word) for word in form.good):
             aside[row] = f"status {status}"
     values: dict[str, FloatArray] = {}
     for column in form.columns:
@@ -117,7 +117,8 @@ def _floats(
         ) from cause
 
 
-def _same(cell: str | float, word: str) -> bool:
+def same(cell: str | float, word: str) -> bool:
+    """Tell whether an answer is the wanted one: the same text, or the same number."""
     try:
         return float(cell) == float(word)
     except ValueError:

@@ -195,7 +195,7 @@ class Link:
             received += self._piece(question, received, CHUNK, deadline)
         line = bytes(received.removesuffix(end))
         self._nothing_more(question, line)
-        if end in line or not line.isascii() or b"\0" in line:
+        if not line.isascii() or not line.decode("ascii").replace("\t", " ").isprintable():
             raise self._failed(
                 question,
                 "the answer must be one line of plain text",

@@ -8,6 +8,7 @@ cannot be confirmed, the result says so.
 from __future__ import annotations
 
 import datetime as dt
+import re
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
@@ -18,6 +19,7 @@ import numpy as np
 from benchapp.capture import Capture, Conditions, Noise, Origin, Sweep
 from benchapp.errors import BenchError, CancelledError, FitError, LinkError
 from benchapp.fit import fit
+from benchapp.instruments.answer import same
 from benchapp.instruments.link import Link, never
 from benchapp.instruments.plan import Plan, check, coarse_grid, fine_grid
 from benchapp.instruments.profile import Profile, Span
@@ -137,10 +139,12 @@ def take(
 
 @dataclass(slots=True, kw_only=True)
 class _Leg:
-    """One pass over a grid and what came of it."""
+    """One pass over a grid, which part of the whole progress it takes, and what came of it."""
 
     label: str
     grid: FloatArray
+    begun: float
+    share: float
     points: list[Point] = field(default_factory=list)
 
 
@@ -168,9 +172,11 @@ class _Run:
             self._patiently(self._record)
             return
         plan = self.talk.plan
-        self._pass("coarse" if plan.zoom else "sweep", coarse_grid(plan), 0.1)
         if plan.zoom:
+            self._pass("coarse", coarse_grid(plan), (0.05, 0.4))
             self._zoom()
+        else:
+            self._pass("sweep", coarse_grid(plan), (0.05, 1.0))
 
     def captures(self) -> tuple[Capture, ...]:
         """Give the captures so far, the last pass first."""
@@ -186,24 +192,29 @@ class _Run:
             self.notes.append(
                 "The coarse sweep shows no resonance: the points were laid over the whole range."
             )
-            self._pass("fine", coarse_grid(replace(plan, zoom=False)), 0.5)
+            self._pass("fine", coarse_grid(replace(plan, zoom=False)), (0.4, 1.0))
             return
         self.talk.resonance = found
-        self._pass("fine", fine_grid(plan, *found), 0.5)
+        self._pass("fine", fine_grid(plan, *found), (0.4, 1.0))
 
-    def _pass(self, label: str, grid: FloatArray, begun: float) -> None:
-        """Sweep up, down, or both; a broken link is taken up where it broke."""
+    def _pass(self, label: str, grid: FloatArray, share: Span) -> None:
+        """Sweep up, down, or both; a broken link is taken up where it broke.
+
+        ``share`` is the part of the whole progress that this takes, from and to.
+        """
         directions = {"up": ("up",), "down": ("down",), "both": ("up", "down")}
-        for direction in directions[self.talk.plan.direction]:
-            both = self.talk.plan.direction == "both"
+        ways = directions[self.talk.plan.direction]
+        for way, direction in enumerate(ways):
             leg = _Leg(
-                label=f"{label} {direction}" if both else label,
+                label=f"{label} {direction}" if len(ways) > 1 else label,
                 grid=grid if direction == "up" else grid[::-1],
+                begun=share[0] + (share[1] - share[0]) * way / len(ways),
+                share=(share[1] - share[0]) / len(ways),
             )
             self.legs.append(leg)
-            self._patiently(lambda leg=leg: self._rest_of(leg, begun))  # type: ignore[misc]
+            self._patiently(lambda leg=leg: self._rest_of(leg))  # type: ignore[misc]
 
-    def _rest_of(self, leg: _Leg, begun: float) -> None:
+    def _rest_of(self, leg: _Leg) -> None:
         rest = leg.grid[len(leg.points) :]
         for point in READINGS[self.talk.profile.method](self.talk, rest):
             leg.points.append(point)
@@ -211,10 +222,9 @@ class _Run:
                 self.aside.append(Aside(frequency=point.frequency, why=point.aside))
             else:
                 self.watch(point)
-            share = len(leg.points) / leg.grid.size
-            self.progress(
-                f"{leg.label}: {len(leg.points)} of {leg.grid.size}", begun + share / 2.5
-            )
+            done = len(leg.points) / leg.grid.size
+            text = f"{leg.label}: {len(leg.points)} of {leg.grid.size}"
+            self.progress(text, leg.begun + leg.share * done)
 
     def _record(self) -> None:
         (record,) = record_of(self.talk, self.talk.plan.window, ("channel_1",))
@@ -320,7 +330,7 @@ def _refuse_errors(talk: Talk) -> None:
             f"{talk.link.address}: the instrument must accept the settings (got "
             f"{'; '.join(errors)}).",
             hint="Check the values, and that the profile suits the instrument.",
-            final=True,
+            final=all(re.match(r"[+-]?\d", error) for error in errors),
         )
 
 
@@ -330,7 +340,7 @@ def _errors(talk: Talk) -> list[str]:
     found: list[str] = []
     while question is not None and len(found) < MOST_ERRORS:
         answer = talk.link.ask(question)
-        if answer.lstrip("+").startswith(talk.profile.no_error):
+        if re.match(rf"[+]?{re.escape(talk.profile.no_error)}(?!\d)", answer):
             break
         found.append(answer)
     return found
@@ -409,7 +419,7 @@ def _is_off(talk: Talk, what: str) -> State:
         return "unknown"
     answer = talk.link.ask(question)
     if what == "output":
-        return "off" if answer.startswith(talk.profile.off_answer) else "on"
+        return "off" if same(answer, talk.profile.off_answer) else "on"
     try:
         return "off" if abs(float(answer)) < ZERO_BIAS else "on"
     except ValueError:

@@ -160,7 +160,8 @@ class Profile:
 
     ``settle`` is the instrument's own time in s after a change of frequency; ``reference`` the
     port impedance in ohm of a network analyser. ``done_answer``, ``off_answer`` and ``no_error``
-    are what the answers to ``done``, ``output`` and ``error`` begin with when all is well.
+    are the answers to ``done`` and ``output``, and what that to ``error`` begins with, when all
+    is well.
     """
 
     title: str

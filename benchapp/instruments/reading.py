@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from benchapp.capture import Transient
 from benchapp.errors import CancelledError, FitError, LinkError
-from benchapp.instruments.answer import Rows, impedance, understand
+from benchapp.instruments.answer import Rows, impedance, same, understand
 from benchapp.instruments.link import SLICE_SECONDS, Link
 from benchapp.instruments.plan import Plan, settling
 from benchapp.instruments.profile import Profile, Span, written
@@ -71,15 +71,18 @@ class Talk:
     def trigger(self) -> None:
         """Start a measurement and wait until the instrument says that it is done."""
         self.send("trigger")
+        self.confirm()
+
+    def confirm(self) -> None:
+        """Wait until the instrument says that everything sent so far is done."""
         question = self.profile.ask.get("done")
         if question is None:
             return
-        answer = self.link.ask(question)
-        wanted = self.profile.done_answer
-        if not answer.startswith(wanted):
+        answer, wanted = self.link.ask(question), self.profile.done_answer
+        if not same(answer, wanted):
             raise self.refusal(
                 question,
-                f"the answer must begin with {wanted!r} (got {answer!r}).",
+                f"the answer must be {wanted!r} (got {answer!r}).",
                 "Measure again; if it happens again, check done in [ask] and in [answer].",
             )
 
@@ -103,6 +106,7 @@ def _points(talk: Talk, grid: FloatArray) -> Iterator[Point]:
     near = _tolerance(grid)
     for place, frequency in enumerate(grid):
         talk.send("frequency", frequency=frequency)
+        talk.confirm()  # the part begins to settle when the frequency has changed, not before
         talk.wait(settling(talk.plan, talk.profile, frequency, talk.resonance))
         talk.trigger()
         rows = talk.read("read", 1)
@@ -137,6 +141,7 @@ def _gain_phase(talk: Talk, grid: FloatArray) -> Iterator[Point]:
 
     for frequency in grid:
         talk.send("frequency", frequency=frequency)
+        talk.confirm()  # the part begins to settle when the frequency has changed, not before
         talk.wait(settling(talk.plan, talk.profile, frequency, talk.resonance))
         known = Estimate(name="f", value=float(frequency), u=0.0, unit="Hz")
         before, after = record_of(talk, CYCLES / frequency, ("channel_1", "channel_2"))
