@@ -29,7 +29,7 @@ from benchapp.gui.words import tr
 __all__ = ["CapturePage"]
 
 _RESONANT = {"tank", "series-rlc", "parallel-rlc", "coupled-pair", "resonance", "ring-down"}
-_SIDE_WIDTH = 390
+_SIDE_WIDTH = 384
 
 
 class CapturePage(QWidget):

@@ -41,7 +41,7 @@ class PlotBar(QWidget):
         self.views.currentIndexChanged.connect(self.view_chosen)
         self.log_x, self.log_y = self._toggle(tr("log f")), self._toggle("")
         self.log_y.setChecked(True)
-        self.circuits = _box(tr("Which equivalent circuit is fitted"), 12)
+        self.circuits = _box(tr("Which equivalent circuit is fitted"), 11)
         self.circuits.currentIndexChanged.connect(self._choose_circuit)
         self.undo, self.redo = QPushButton(tr("Undo")), QPushButton(tr("Redo"))
         self.undo.setToolTip(tr("Take the last choice about this part back (Ctrl+Z)"))

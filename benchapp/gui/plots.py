@@ -196,9 +196,9 @@ class Plots(pg.GraphicsLayoutWidget):
     def show_pointed(self, points: tuple[int, ...]) -> None:
         """Ring the points that a warning speaks of."""
         self._shown.pointed = points
-        capture = self._shown.capture
-        if capture is None or self._view is None:
+        if not self._suits():
             return
+        capture = self._shown.capture
         chosen = [point for point in points if point < abscissa(capture).size]
         self._ring(chosen, "show_pointed")
 
@@ -211,19 +211,23 @@ class Plots(pg.GraphicsLayoutWidget):
 
     def show_all(self) -> None:
         """Show the whole sweep again."""
-        capture = self._shown.capture
-        if capture is None:
+        if not self._suits():
             return
-        x = abscissa(capture)
+        x = abscissa(self._shown.capture)
         ends = np.log10(x[[0, -1]]) if self._x_log else x[[0, -1]]
         self.upper.setXRange(*ends, padding=0.01)
         for plot in (self.upper, self.lower):
             plot.enableAutoRange(axis="y")
 
-    def _redraw(self) -> None:
+    def _suits(self) -> bool:
+        """Whether the view is one of the capture: a new capture comes before its view."""
         capture, view = self._shown.capture, self._view
-        if capture is None or view is None or not isinstance(capture, view.kind):
+        return capture is not None and view is not None and isinstance(capture, view.kind)
+
+    def _redraw(self) -> None:
+        if not self._suits():
             return
+        capture = self._shown.capture
         self._label_base(capture)
         used, aside = self._roles(capture)
         x, z = abscissa(capture), ordinate(capture)
@@ -383,9 +387,9 @@ class Plots(pg.GraphicsLayoutWidget):
 
     def _nearest(self, position: QPointF) -> int | None:
         """Find the point close to a place in the scene, in either plot."""
-        capture = self._shown.capture
-        if capture is None or self._view is None:
+        if not self._suits():
             return None
+        capture = self._shown.capture
         x, z = abscissa(capture), ordinate(capture)
         for plot in (self.upper, self.lower):
             if plot.trace is None or not plot.area.sceneBoundingRect().contains(position):

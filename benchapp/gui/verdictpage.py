@@ -99,6 +99,7 @@ _DECIDING = {
     ),
     Outcome.FAIL: QT_TR_NOOP("{name} is {margin} its limit."),
 }
+_ROUNDING = 1e-9
 _IN_DOUBT = (Outcome.CONDITIONAL_PASS, Outcome.CONDITIONAL_FAIL)
 
 
@@ -124,7 +125,7 @@ def sweeps_needed(entry: LimitVerdict) -> int | None:
     distance = min(abs(measured.value - edge) for edge in edges)
     if distance <= 0:
         return None
-    needed = math.ceil((entry.guard / distance) ** 2)
+    needed = math.ceil((entry.guard / distance) ** 2 - _ROUNDING)
     return needed if 2 <= needed <= 16 else None
 
 

@@ -42,6 +42,15 @@ def _point_as_decimal_mark():
     QLocale.setDefault(before)
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _imports_are_no_garbage():
+    """Keep what is imported out of every collection: there are many after these tests."""
+    gc.collect()
+    gc.freeze()
+    yield
+    gc.unfreeze()
+
+
 @pytest.fixture(autouse=True)
 def _no_garbage_in_other_threads():
     """Collect on this thread alone: elsewhere a collection could destroy a widget."""

@@ -54,8 +54,9 @@ def test_linear_ticks_are_those_a_person_would_draw(low, high, most, ticks):
 
 def test_phase_is_ticked_in_parts_of_a_right_angle():
     axis = EngineeringAxis("left", "deg")
-    assert axis.tickValues(-95.0, 95.0, 150)[0][1] == pytest.approx([-90, 0, 90])
-    assert axis.tickValues(-95.0, 95.0, 200)[0][1] == pytest.approx([-90, -45, 0, 45, 90])
+    assert axis.tickValues(-95.0, 95.0, 100)[0][1] == pytest.approx([-90, 0, 90])
+    assert axis.tickValues(-95.0, 95.0, 160)[0][1] == pytest.approx([-90, -45, 0, 45, 90])
+    assert axis.tickValues(85.0, 91.0, 120)[0][1] == pytest.approx([86, 88, 90])
 
 
 @pytest.mark.parametrize(

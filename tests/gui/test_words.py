@@ -94,9 +94,15 @@ def test_how_far_a_value_is_from_its_nominal_is_a_percentage():
     assert words.deviation_words(judged_limit(value=1.6653e-3)) == "+2.8 %"
 
 
-def test_without_a_nominal_the_value_itself_is_given():
-    entry = judged_limit(limit=Q_LIMIT, value=78.5, expanded=0.4)
-    assert words.deviation_words(entry) == "78.50"
+def test_without_a_nominal_the_distance_to_the_limit_is_given():
+    entry = judged_limit(limit=Q_LIMIT, value=78.5, expanded=0.4, margin=31.0)
+    assert words.deviation_words(entry) == "31 % inside"
+    entry = judged_limit(limit=Q_LIMIT, value=30.6, expanded=0.4, margin=-49.0)
+    assert words.deviation_words(entry) == "49 % outside"
+
+
+def test_a_limit_that_was_not_judged_has_no_distance():
+    assert words.margin_words(judged_limit(margin=None)) == ""
 
 
 def test_a_value_that_was_not_determined_is_said_so():

@@ -1,0 +1,497 @@
+"""The whole window with its real worker: journeys by mouse and key on the sample captures."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QEvent, QMimeData, QPoint, QPointF, Qt, QTimer, QUrl
+from PySide6.QtGui import QDragEnterEvent, QDragMoveEvent, QDropEvent, QGuiApplication
+from PySide6.QtWidgets import QApplication, QFileDialog, QGraphicsView, QLineEdit
+
+from benchapp.gui import theme
+from benchapp.gui.app import make_window
+from benchapp.gui.memory import Memory
+from benchapp.gui.startpage import sample_paths
+from benchapp.gui.stations import STATIONS
+from benchapp.jobs import sample_folder
+from benchapp.nominal import Outcome
+from tests.gui.factories import PORT, reading
+
+CONTROL = Qt.KeyboardModifier.ControlModifier
+SAMPLE, DESIGN = sample_paths()
+REJECTED = str(sample_folder() / "ga12_lot" / "0209.csv")
+COIL = str(sample_folder() / "ga12_coil.csv")
+
+
+def judged(window) -> bool:
+    session = window.session
+    return session.result is not None and session.is_settled
+
+
+def opened(qtbot, window, *paths):
+    """Open files and wait until the last one is judged."""
+    window.session.open(paths)
+    qtbot.waitUntil(lambda: window.session.part is not None and judged(window), timeout=20_000)
+    return window
+
+
+def press(qtbot, button):
+    qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
+
+
+def page(window):
+    return window.stack.currentWidget()
+
+
+def drop(window, *paths, at=None):
+    """Drop files on what lies at a place of the window, as the desktop would."""
+    mime = QMimeData()
+    mime.setUrls([QUrl.fromLocalFile(path) for path in paths])
+    where = QPoint(400, 300) if at is None else at
+    target = window.childAt(where) or window
+    while not target.acceptDrops():
+        target = target.parentWidget()
+    arguments = (Qt.DropAction.CopyAction, mime, Qt.MouseButton.LeftButton, Qt.KeyboardModifier(0))
+    enter = QDragEnterEvent(where, *arguments)
+    QApplication.sendEvent(target, enter)
+    move = QDragMoveEvent(where, *arguments)
+    QApplication.sendEvent(target, move)
+    release = QDropEvent(QPointF(where), *arguments)
+    QApplication.sendEvent(target, release)
+    return target, enter.isAccepted()
+
+
+def test_a_first_start_shows_offers_and_no_station(window):
+    assert page(window) is window.page("start")
+    assert not any(button.isChecked() for button in window.line.buttons)
+
+
+def test_the_sample_is_one_press_away_from_its_verdict(qtbot, window):
+    press(qtbot, window.page("start").buttons[0])
+    qtbot.waitUntil(lambda: judged(window), timeout=20_000)
+    assert page(window) is window.page("capture")
+    result = window.session.result
+    assert result.verdict.outcome is Outcome.PASS
+    rows = {name: value for name, value, _ in page(window).results.rows}
+    assert rows["L"].startswith("1.631")
+    assert rows["L"].endswith(" mH")
+    assert window.line.buttons[2].state.word == "pass"
+    assert result.envelope is not None
+
+
+def test_a_rejected_part_is_seen_on_every_station(qtbot, window):
+    opened(qtbot, window, REJECTED, DESIGN)
+    assert window.line.buttons[2].state.word == "fail"
+    qtbot.keyClick(window, Qt.Key.Key_3, CONTROL)
+    assert window.page("verdict").banner.word == "Fail"
+    assert "outside its limit" in window.page("verdict").sentence.text()
+
+
+def test_control_and_a_number_go_to_the_stations(qtbot, window):
+    opened(qtbot, window, SAMPLE, DESIGN)
+    keys = (Qt.Key.Key_1, Qt.Key.Key_2, Qt.Key.Key_3)
+    for number, (key, station) in enumerate(zip(keys, STATIONS, strict=True)):
+        qtbot.keyClick(window, key, CONTROL)
+        assert page(window) is window.page(station.key)
+        assert window.line.buttons[number].isChecked()
+
+
+def test_stations_without_their_subject_say_how_to_get_it(qtbot, window):
+    for number, key in enumerate(("no_nominal", "no_capture", "verdict")):
+        press(qtbot, window.line.buttons[number])
+        assert page(window) is window.page(key)
+
+
+def test_a_page_appears_as_soon_as_its_subject_does(qtbot, window):
+    press(qtbot, window.line.buttons[1])
+    opened(qtbot, window, SAMPLE)
+    assert page(window) is window.page("capture")
+    qtbot.keyClick(window, Qt.Key.Key_W, CONTROL)
+    assert page(window) is window.page("start")
+
+
+def test_a_design_alone_opens_on_its_own_page(qtbot, window):
+    window.session.open([DESIGN])
+    qtbot.waitUntil(lambda: window.session.nominal is not None)
+    assert page(window) is window.page("nominal")
+
+
+def test_who_watches_the_verdicts_stays_there_when_the_next_file_comes(qtbot, window):
+    opened(qtbot, window, SAMPLE, DESIGN)
+    window.go("verdict")
+    opened(qtbot, window, REJECTED)
+    qtbot.waitUntil(lambda: window.page("verdict").banner.word == "Fail")
+    assert page(window) is window.page("verdict")
+
+
+def test_files_dropped_anywhere_are_opened(qtbot, window):
+    target, accepted = drop(window, SAMPLE, DESIGN)
+    assert accepted
+    assert target is window
+    qtbot.waitUntil(lambda: window.session.nominal is not None and judged(window), timeout=20_000)
+
+
+@pytest.mark.parametrize("key", ["nominal", "capture"])
+def test_a_drop_on_a_plot_or_a_field_is_a_drop_on_the_window(qtbot, window, key):
+    opened(qtbot, window, SAMPLE, DESIGN)
+    window.go(key)
+    inside = window.page(key).findChildren(QLineEdit) + window.page(key).findChildren(
+        QGraphicsView
+    )
+    assert inside
+    for widget in inside:
+        assert not widget.acceptDrops()
+    plot = next(one for one in inside if isinstance(one, QGraphicsView))
+    target, accepted = drop(window, COIL, at=plot.mapTo(window, plot.rect().center()))
+    assert target is window
+    assert accepted
+    qtbot.waitUntil(lambda: window.session.part.path == COIL and judged(window), timeout=20_000)
+
+
+def test_what_is_no_file_is_not_taken(window):
+    mime = QMimeData()
+    mime.setText("1.62 mH")
+    enter = QDragEnterEvent(
+        QPoint(5, 5),
+        Qt.DropAction.CopyAction,
+        mime,
+        Qt.MouseButton.LeftButton,
+        Qt.KeyboardModifier(0),
+    )
+    enter.ignore()
+    QApplication.sendEvent(window, enter)
+    assert not enter.isAccepted()
+
+
+def test_a_wrong_file_is_told_in_the_window_and_nothing_is_lost(qtbot, window, tmp_path):
+    opened(qtbot, window, SAMPLE, DESIGN)
+    result = window.session.result
+    bad = tmp_path / "holiday.csv"
+    bad.write_text("Dear diary,\nno numbers today.\n", encoding="utf-8")
+    drop(window, str(bad))
+    qtbot.waitUntil(window.message.isVisible)
+    assert window.message.words.text().startswith("holiday.csv: ")
+    assert window.message.hint.text()
+    assert str(tmp_path) not in window.message.words.text()
+    assert window.session.result is result
+    press(qtbot, window.message.closer)
+    assert not window.message.isVisible()
+
+
+@pytest.mark.parametrize("name", ["gone.csv", "gone.toml"])
+def test_a_file_that_is_gone_is_told_too(qtbot, window, tmp_path, name):
+    window.session.open([str(tmp_path / name)])
+    qtbot.waitUntil(window.message.isVisible)
+    assert name in window.message.words.text()
+
+
+def test_a_design_with_a_slip_is_told_with_its_line(qtbot, window, tmp_path):
+    bad = tmp_path / "design.toml"
+    bad.write_text('title = "x"\n[limits.L]\nnominal = 5\n', encoding="utf-8")
+    window.session.open([str(bad)])
+    qtbot.waitUntil(window.message.isVisible)
+    assert "line 3" in window.message.words.text()
+
+
+def test_points_circuit_and_undo_work_on_real_data(qtbot, window):
+    opened(qtbot, window, SAMPLE, DESIGN)
+    view = window.page("capture")
+    view.plots.setFocus()
+    qtbot.keyClick(view.plots, Qt.Key.Key_Home)
+    qtbot.keyClick(view.plots, Qt.Key.Key_Space)
+    qtbot.waitUntil(lambda: judged(window))
+    assert window.session.result.fit.set_aside == (0,)
+    qtbot.keyClick(window, Qt.Key.Key_Z, CONTROL)
+    qtbot.waitUntil(lambda: judged(window))
+    assert window.session.result.fit.set_aside == ()
+    view.bar.circuits.setCurrentIndex(view.bar.circuits.findData("inductor"))
+    qtbot.waitUntil(lambda: judged(window))
+    assert window.session.result.fit.circuit == "inductor"
+    qtbot.keyClick(window, Qt.Key.Key_Z, CONTROL | Qt.KeyboardModifier.ShiftModifier)
+    qtbot.keyClick(window, Qt.Key.Key_Z, CONTROL)
+    qtbot.waitUntil(lambda: judged(window))
+    assert window.session.result.fit.circuit == "tank"
+
+
+def test_a_band_dragged_out_with_the_mouse_is_fitted(qtbot, window):
+    opened(qtbot, window, SAMPLE, DESIGN)
+    plots = window.page("capture").plots
+    qtbot.wait(30)
+    area = plots.lower.area.sceneBoundingRect()
+    start, end = (
+        plots.mapFromScene(QPointF(area.left() + part * area.width(), area.center().y()))
+        for part in (0.3, 0.7)
+    )
+    view = plots.viewport()
+    qtbot.mousePress(view, Qt.MouseButton.LeftButton, pos=start)
+    for step in range(1, 7):
+        qtbot.mouseMove(view, start + (end - start) * step / 6)
+        qtbot.wait(2)
+    qtbot.mouseRelease(view, Qt.MouseButton.LeftButton, pos=end)
+    qtbot.waitUntil(lambda: window.session.part.choices.band is not None and judged(window))
+    low, high = window.session.part.choices.band
+    used = window.session.result.fit.used
+    frequency = window.session.part.capture.frequency
+    assert (used == ((frequency >= low) & (frequency <= high))).all()
+    assert 0.3 < used.mean() < 0.5
+
+
+def test_a_changed_limit_is_judged_at_once(qtbot, window):
+    opened(qtbot, window, SAMPLE, DESIGN)
+    window.go("nominal")
+    field = window.page("nominal").rows.fields["ESR", 0, "upper"]
+    field.setFocus()
+    field.selectAll()
+    qtbot.keyClicks(field, "10 ohm")
+    qtbot.keyClick(field, Qt.Key.Key_Return)
+    qtbot.waitUntil(lambda: judged(window))
+    assert window.line.buttons[2].state.word == "fail"
+
+
+def test_a_saved_design_is_the_one_that_is_open(qtbot, window, tmp_path):
+    opened(qtbot, window, SAMPLE, DESIGN)
+    window.go("nominal")
+    target = tmp_path / "mine.toml"
+    window.page("nominal").wants_place.disconnect()
+    window.page("nominal").wants_place.connect(lambda words: window.save(str(target), words))
+    press(qtbot, window.page("nominal").saver)
+    qtbot.waitUntil(lambda: window.session.nominal_path == str(target))
+    assert window.page("nominal").file.text() == "mine.toml"
+    assert target.read_text(encoding="utf-8").startswith('title = "Gate antenna coil GA-12"')
+
+
+def test_a_place_that_cannot_be_written_is_told_and_the_design_stays(qtbot, window, tmp_path):
+    opened(qtbot, window, SAMPLE, DESIGN)
+    window.save(str(tmp_path), "words")
+    assert window.message.isVisible()
+    assert "cannot be written" in window.message.words.text()
+    assert window.session.nominal_path == DESIGN
+
+
+def test_the_dialog_opens_what_is_chosen_in_it(qtbot, window):
+    qtbot.keyClick(window, Qt.Key.Key_O, CONTROL)
+    (dialog,) = window.findChildren(QFileDialog)
+    assert dialog.fileMode() == QFileDialog.FileMode.ExistingFiles
+    assert any("*.csv" in one and "*.toml" in one for one in dialog.nameFilters())
+    dialog.filesSelected.emit([SAMPLE])
+    dialog.close()
+    qtbot.waitUntil(lambda: judged(window), timeout=20_000)
+
+
+def test_the_dialog_to_save_hands_over_the_text(qtbot, window, tmp_path):
+    window.save_dialog("title = 1")
+    (dialog,) = window.findChildren(QFileDialog)
+    assert dialog.acceptMode() == QFileDialog.AcceptMode.AcceptSave
+    dialog.fileSelected.emit(str(tmp_path / "x.toml"))
+    dialog.close()
+    assert (tmp_path / "x.toml").read_text(encoding="utf-8") == "title = 1"
+    qtbot.waitUntil(window.message.isVisible)
+
+
+def test_recent_files_are_offered_and_opened(qtbot, window):
+    opened(qtbot, window, SAMPLE)
+    window._recent.aboutToShow.emit()
+    (action,) = window._recent.actions()
+    assert action.text() == Path(SAMPLE).name
+    window.session.close_part()
+    action.trigger()
+    qtbot.waitUntil(lambda: window.session.part is not None and judged(window), timeout=20_000)
+
+
+def test_with_no_recent_files_the_menu_says_so(window):
+    window._recent.aboutToShow.emit()
+    (action,) = window._recent.actions()
+    assert action.text() == "nothing yet"
+    assert not action.isEnabled()
+
+
+def test_colours_are_chosen_and_kept(qtbot, window, memory):
+    window.themes["dark"].trigger()
+    assert theme.current() is theme.DARK
+    assert memory.theme == "dark"
+    assert window.themes["dark"].isChecked()
+    assert not window.themes["light"].isChecked()
+    window.themes["system"].trigger()
+    QGuiApplication.styleHints().colorSchemeChanged.emit(Qt.ColorScheme.Dark)
+    assert window.themes["system"].isChecked()
+
+
+def test_the_window_comes_back_where_it_was(qtbot, memory, tmp_path):
+    first = make_window(memory)
+    first.resize(790, 555)
+    first.show()
+    qtbot.waitExposed(first)
+    first.close()
+    second = make_window(Memory(tmp_path / "settings.ini"))
+    qtbot.addWidget(second)
+    assert (second.width(), second.height()) == (790, 555)
+    second.close()
+
+
+def test_full_screen_leaves_the_verdict_alone_and_escape_brings_all_back(qtbot, window):
+    opened(qtbot, window, SAMPLE, DESIGN)
+    window.go("verdict")
+    qtbot.keyClick(window, Qt.Key.Key_F11)
+    assert window.isFullScreen()
+    assert not window.line.isVisible()
+    assert not window.foot.isVisible()
+    qtbot.keyClick(window, Qt.Key.Key_Escape)
+    assert not window.isFullScreen()
+    assert window.line.isVisible()
+    qtbot.keyClick(window, Qt.Key.Key_Escape)
+    assert window.line.isVisible()
+
+
+def test_space_walks_through_the_parts_in_full_screen(qtbot, window):
+    lot = sorted(str(path) for path in (sample_folder() / "ga12_lot").glob("*.csv"))[:3]
+    window.session.open([DESIGN, *lot])
+    qtbot.waitUntil(lambda: len(window.session.parts) == 3 and judged(window), timeout=20_000)
+    window.session.choose_part(0)
+    window.go("verdict")
+    qtbot.keyClick(window, Qt.Key.Key_F11)
+    for position in (1, 2, 2):
+        qtbot.keyClick(page(window), Qt.Key.Key_Space)
+        assert window.session.position == position
+    qtbot.waitUntil(lambda: judged(window))
+    qtbot.keyClick(window, Qt.Key.Key_F11)
+
+
+def test_next_and_previous_capture_have_keys(qtbot, window):
+    opened(qtbot, window, SAMPLE, COIL)
+    qtbot.waitUntil(lambda: len(window.session.parts) == 2 and judged(window), timeout=20_000)
+    qtbot.keyClick(window, Qt.Key.Key_PageUp, CONTROL)
+    assert window.session.position == 0
+    qtbot.keyClick(window, Qt.Key.Key_PageDown, CONTROL)
+    assert window.session.position == 1
+    qtbot.waitUntil(lambda: judged(window))
+
+
+def test_f5_fits_again(qtbot, window):
+    opened(qtbot, window, SAMPLE)
+    before = window.session.result
+    qtbot.keyClick(window, Qt.Key.Key_F5)
+    qtbot.waitUntil(lambda: window.session.result is not before and judged(window))
+
+
+def test_the_page_is_copied_as_a_picture(qtbot, window):
+    opened(qtbot, window, SAMPLE)
+    shift = Qt.KeyboardModifier.ShiftModifier
+    qtbot.keyClick(window, Qt.Key.Key_C, CONTROL | shift)
+    picture = QGuiApplication.clipboard().image()
+    assert picture.width() >= window.stack.width()
+    assert window.message.words.text() == "The page is on the clipboard."
+
+
+def test_a_file_is_asked_about_once_and_remembered_for_its_like(qtbot, window):
+    asked = reading(questions=(PORT,), source="/a/first.s2p")
+    window._memory.keep_answers(asked.layout, {"port": "series-through"})
+    answered = []
+    window.session.answer = lambda path, given: answered.append((path, given))
+    window.session.asked.emit(asked)
+    assert answered == [("/a/first.s2p", {"port": "series-through"})]
+    assert window.message.words.text().endswith("laid out alike: port: series-through.")
+    window.session.asked.emit(asked)
+    assert page(window) is window.page("ask")
+
+
+def test_a_file_that_was_never_answered_for_is_asked_about(window):
+    window.session.asked.emit(reading(questions=(PORT,), source="/a/first.s2p"))
+    assert page(window) is window.page("ask")
+    assert not any(button.isChecked() for button in window.line.buttons)
+
+
+def test_work_that_takes_long_shows_and_can_be_cancelled(qtbot, window):
+
+    def job(progress, cancelled):
+        progress("sweeping", 0.5)
+        while not cancelled():
+            time.sleep(0.005)
+
+    window._worker.submit("slow", job, lambda _result: None)
+    qtbot.waitUntil(lambda: window.foot.doing.text() == "sweeping")
+    assert window.foot.bar.value() == 50
+    press(qtbot, window.foot.canceller)
+    assert not window.foot.canceller.isVisible()
+
+
+def test_the_window_never_waits_for_the_work(qtbot, window):
+    """While a fit runs the window answers; a tick that comes late would show a blocked thread."""
+    gaps, last = [], time.perf_counter()
+
+    def tick():
+        nonlocal last
+        now = time.perf_counter()
+        gaps.append(now - last)
+        last = now
+
+    timer = QTimer(interval=5)
+    timer.timeout.connect(tick)
+    timer.start()
+    window._worker.submit("slow", lambda _p, _c: time.sleep(0.3), lambda _result: None)
+    qtbot.waitUntil(lambda: not window._worker.is_busy)
+    timer.stop()
+    assert len(gaps) > 10
+
+
+def test_nothing_is_modal(qtbot, window, tmp_path):
+    opened(qtbot, window, SAMPLE, DESIGN)
+    (tmp_path / "empty.csv").touch()
+    window.session.open([str(tmp_path / "empty.csv")])
+    qtbot.waitUntil(window.message.isVisible)
+    assert QApplication.activeModalWidget() is None
+    assert QApplication.activePopupWidget() is None
+
+
+@pytest.mark.parametrize("size", [(960, 500), (1092, 590), (1280, 800), (1920, 1080)])
+def test_every_page_fits_its_window(qtbot, window, size):
+    """No page needs to be wider than the window: nothing is cut off at the right."""
+    opened(qtbot, window, REJECTED, DESIGN)
+    window.resize(*size)
+    for key in ("start", "nominal", "capture", "verdict"):
+        window.go(key)
+        qtbot.wait(5)
+        assert (window.width(), window.height()) == size
+        assert page(window).minimumSizeHint().width() <= size[0], key
+        assert all(field.width() >= 50 for field in page(window).findChildren(QLineEdit))
+
+
+def test_closing_ends_the_work_and_keeps_the_settings(qtbot, memory):
+    made = make_window(memory)
+    made.show()
+    thread = made._worker._thread
+    made.close()
+    assert not thread.is_alive()
+    assert not memory.geometry.isEmpty()
+
+
+def test_the_window_holds_no_more_widgets_after_thirty_results(qtbot, window):
+    opened(qtbot, window, SAMPLE, DESIGN)
+
+    def widgets():
+        QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+        return len(QApplication.allWidgets())
+
+    view = window.page("capture")
+    view._show_result()
+    before = widgets()
+    for _ in range(30):
+        view._show_result()
+    assert widgets() <= before
+
+
+def test_sweeps_of_other_shapes_follow_each_other_without_a_trace(qtbot, window):
+    ring = str(sample_folder() / "ga12_ring_down.csv")
+    for path in (SAMPLE, ring, COIL, ring, SAMPLE):
+        window.session.open([path])
+        qtbot.waitUntil(
+            lambda path=path: (
+                window.session.part is not None
+                and window.session.part.path == path
+                and window.session.is_settled
+            ),
+            timeout=20_000,
+        )
+        qtbot.wait(10)
+    assert window.page("capture").plots.lower.isVisible()
