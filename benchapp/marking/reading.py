@@ -96,7 +96,10 @@ def read_marking(code: str, kind: Kind | None = None) -> Marking:
 
 
 def _readings(code: str) -> tuple[tuple[Reading, ...], tuple[str, ...]]:
-    """Give all readings of all spellings of ``code``, and the words that were set aside."""
+    """Give all readings of all spellings of ``code``, and the words that were set aside.
+
+    There are none where a word with figures in it is not understood: it may be the value.
+    """
     colours = words_of(code)
     if all(is_colour(word) for word in colours):
         return band_readings(colours), ()
@@ -107,7 +110,8 @@ def _readings(code: str) -> tuple[tuple[Reading, ...], tuple[str, ...]]:
         choices = {word: cuts(word) for word in words}
         unknown = tuple(word for word in words if not choices[word])
         _collect(readings, [choices[word] for word in words if choices[word]])
-    if unknown and all(entry.value is None for entry in readings):
+    figures = any(character.isdigit() for word in unknown for character in word)
+    if figures or (unknown and all(entry.value is None for entry in readings)):
         return (), unknown
     return tuple(readings.values()), unknown
 
@@ -174,6 +178,8 @@ def _refusal(code: str, kind: Kind | None, other_kinds: set[Kind]) -> QuantityEr
     hint = "Usual forms: 104K, 4n7J, 0.1 µF 250 V DC, 2J, X7R, or brown black red gold."
     if near:
         hint = f"Nearest valid form: {' or '.join(near)}."
+    elif len(words) > 1:
+        hint = "Leave out date and lot codes. " + hint
     return QuantityError(f"marking: must be a known code (got '{shown}').", hint=hint)
 
 

@@ -27,10 +27,16 @@ _TOLERANCES = frozenset((*SYMMETRIC_PERCENT, *ASYMMETRIC, *INDUCTOR_PERCENT, *UN
 _SHORTEST_WITH_LETTER_IN_FRONT = 4
 
 
+def _usual(digits: str) -> bool:
+    return digits.count(".") < 2 and float(digits) in STANDARD_VOLTS
+
+
 def _letter(match: re.Match[str]) -> Iterator[Piece]:
     letter, word, start = match[0].upper(), match.string, match.start()
     in_front = start == 0 and len(word) > 1
     if letter not in _TOLERANCES or match[0] in "nup":
+        return
+    if letter == "V" and word[:start].replace(".", "").isdigit() and _usual(word[:start]):
         return
     if in_front and (letter in UNSETTLED or len(word) < _SHORTEST_WITH_LETTER_IN_FRONT):
         return

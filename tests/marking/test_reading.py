@@ -226,6 +226,22 @@ def test_colours_that_make_no_code_are_refused(code, sentence):
     assert sentence in caught.value.message
 
 
+@pytest.mark.parametrize("code", ["104K 1O4", "104K 99Q9Q9", "MKP 1O4K 630V", "0.1 0.0.1 250V"])
+def test_a_word_with_figures_that_is_not_understood_may_be_the_value(code):
+    with pytest.raises(QuantityError, match="marking: must be a known code"):
+        read_marking(code)
+
+
+def test_date_and_lot_codes_are_named_as_what_to_leave_out():
+    with pytest.raises(QuantityError) as caught:
+        read_marking("104K 99Q9Q9Q9")
+    assert caught.value.hint.startswith("Leave out date and lot codes.")
+
+
+def test_volts_are_not_taken_for_a_tolerance_letter():
+    assert [entry.value for entry in read_marking("630V", "capacitor").readings] == [None]
+
+
 def test_words_not_understood_are_set_aside_and_named():
     marking = read_marking("foo 104K")
     assert marking.not_understood == ("foo",)
