@@ -30,7 +30,9 @@ COMMANDS = _commands()
 
 
 @pytest.mark.parametrize(("page", "command"), COMMANDS, ids=[line for _, line in COMMANDS])
-def test_a_command_of_the_documents_runs_as_written(page, command, tmp_path, monkeypatch, capsys):
+def test_a_command_of_the_documents_runs_as_written(
+    qapp, page, command, tmp_path, monkeypatch, capsys
+):
     monkeypatch.chdir(ROOT)
     redirected = WRITES.sub(lambda match: f"--{match[1]} {tmp_path / match[2]}", command)
     words = shlex.split(redirected.split("  #")[0])

@@ -90,7 +90,7 @@ def test_fit_takes_a_band_a_circuit_and_a_known_element(capsys):
     assert found["estimates"]["L"]["u"] > 0.005 * found["estimates"]["L"]["value"]
 
 
-def test_fit_draws_a_picture(capsys, tmp_path):
+def test_fit_draws_a_picture(qapp, capsys, tmp_path):
     path = tmp_path / "fit.png"
     assert run(capsys, "fit", CAPTURE, "--plot", str(path))[0] == 0
     assert path.read_bytes().startswith(b"\x89PNG")
