@@ -7,6 +7,9 @@ import json
 from dataclasses import asdict, dataclass
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from benchapp.cli import ACCEPTED
 from benchapp.cli.command import Command
 from benchapp.coil import (
@@ -26,6 +29,7 @@ from benchapp.coil import (
     Wanted,
     WireSize,
     calculate,
+    curves,
     turns_for,
     wire_table,
 )
@@ -35,6 +39,7 @@ from benchapp.units import Quantity, format_quantity, parse_quantity
 __all__ = ["COMMAND"]
 
 _WIDE = 10.0
+_SWEEP_POINTS = 25
 _ALWAYS = ("L", "M", "k", "C_self", "SRF", "wire_length", "R_dc")
 _NAMES = {
     "L": "inductance L",
@@ -102,6 +107,10 @@ def _add_shape(parser: argparse.ArgumentParser, shape: Shape) -> None:
         metavar="FREQ",
         help="resistance and Q at this frequency; may be repeated",
     )
+    if shape.name not in {"pair", "planar"}:
+        parser.add_argument(
+            "--sweep", metavar="LOW..HIGH", help="a table of resistance and Q: 10kHz..1MHz"
+        )
     wire = parser.add_argument_group("conductor")
     for entry in CONDUCTOR_ENTRIES:
         flag = "--" + entry.name.removesuffix("_celsius")
@@ -145,11 +154,15 @@ def _run(options: argparse.Namespace) -> int:
         plate=_plate(options),
         deviations=given.deviations,
     )
+    swept = _sweep(getattr(options, "sweep", None), design, conductor, result)
     if options.json:
         answer = _as_json(design, conductor, result, wanted, given.remarks)
+        if swept is not None:
+            answer["sweep"] = {name: values.tolist() for name, values in swept.items()}
         print(json.dumps(answer, ensure_ascii=False, allow_nan=False))
     else:
-        print("\n".join(_lines(shape, given, result, wanted)))
+        lines = _lines(shape, given, result, wanted)
+        print("\n".join(lines + _sweep_lines(swept)))
     return ACCEPTED
 
 
@@ -261,6 +274,56 @@ def _plate(options: argparse.Namespace) -> Plate | None:
             hint="For example: --plate ferrite --gap 2mm",
         )
     return Plate(**given)
+
+
+def _sweep(
+    text: str | None, design: Design, conductor: Conductor, result: CoilResult
+) -> dict[str, NDArray[np.float64]] | None:
+    """Compute resistance, inductance and Q over a band, evenly spaced in its logarithm.
+
+    Raises
+    ------
+    UsageError
+        When the band is none, or the coil has no wire.
+    """
+    if text is None:
+        return None
+    low, dots, high = text.partition("..")
+    ends = [parse_quantity(end, "Hz").value for end in (low, high)] if dots else []
+    if not ends or not 0 < ends[0] < ends[1]:
+        raise UsageError(
+            f"--sweep: must be LOW..HIGH with LOW below HIGH (got {text!r}).",
+            hint="For example: --sweep 10kHz..1MHz",
+        )
+    inductance = result.get("L")
+    found = None
+    if inductance is not None:
+        band = np.geomspace(ends[0], ends[1], _SWEEP_POINTS)
+        found = curves(design, conductor, inductance.value, band)
+    if found is None:
+        raise UsageError(
+            "--sweep: must have a wire of known diameter (got none).",
+            hint="Give --wire, the bare diameter or a gauge.",
+        )
+    return {
+        "frequency": found.frequency,
+        "L": found.inductance,
+        "R_ac": found.resistance,
+        "Q": found.quality,
+    }
+
+
+def _sweep_lines(swept: dict[str, NDArray[np.float64]] | None) -> list[str]:
+    if swept is None:
+        return []
+    lines = ["", f"  {'frequency':>12}{'L':>14}{'R':>14}{'Q':>10}"]
+    for row in zip(*swept.values(), strict=True):
+        frequency, henry, ohm, quality = (float(value) for value in row)
+        lines.append(
+            f"  {_value(frequency, 'Hz'):>12}{_value(henry, 'H'):>14}"
+            f"{_value(ohm, 'ohm'):>14}{quality:>10.4g}"
+        )
+    return lines
 
 
 def _value(value: float, unit: str, u: float | None = None) -> str:

@@ -161,6 +161,18 @@ def test_values_at_frequencies_come_in_their_order(answer):
     assert {entry["quantity"] for entry in beside} == {"R_ac"}
 
 
+def test_a_sweep_is_a_table_of_q_over_frequency(answer, run):
+    words = "solenoid --diameter 50mm --length 50mm --turns 50 --wire 0.5mm"
+    found = answer(words + " --sweep 10kHz..1MHz")["sweep"]
+    assert (found["frequency"][0], found["frequency"][-1]) == pytest.approx((1e4, 1e6))
+    assert found["R_ac"] == sorted(found["R_ac"])
+    single = answer(words + " --at 10kHz")["at"][0]
+    assert found["Q"][0] == pytest.approx(single["Q"]["value"], rel=1e-9)
+    assert found["L"][0] == pytest.approx(single["L"]["value"], rel=1e-9)
+    out = run(words + " --sweep 10kHz..1MHz")[1]
+    assert re.search(r"^ +10\.00 kHz +\S+ µH +\S+ mΩ +\S+$", out, flags=re.MULTILINE)
+
+
 def test_conductor_is_read_and_reported(answer):
     words = "loop --diameter 100mm --wire 1mm --material aluminium --temperature 60degC"
     found = answer(words + " --leads 20cm")
@@ -286,6 +298,12 @@ REFUSED = [
     ("loop --diameter 50mm --wire AWG99", "wire: gauge: must lie between"),
     ("loop --diameter 50mm --wire 1mm --at 0Hz", "frequency: must be above zero"),
     ("loop --diameter 50mm --wire 1mm --at 5mm", "Hz"),
+    ("loop --diameter 50mm --wire 1mm --sweep 1MHz", "--sweep: must be LOW..HIGH"),
+    ("loop --diameter 50mm --wire 1mm --sweep 1MHz..1kHz", "--sweep: must be LOW..HIGH"),
+    (
+        "spiral --inner 20mm --outer 50mm --turns 9 --sweep 1kHz..1MHz",
+        "--sweep: must have a wire of known diameter",
+    ),
     ("loop --diameter 50mm --wire 1mm --plate metal", "a plate must have its kind and its gap"),
     ("loop --diameter 50mm --wire 1mm --strands 7", "strands: must be two or more together"),
     (
