@@ -36,8 +36,16 @@ def test_published_worked_examples(bands, value, percent):
 @pytest.mark.parametrize(
     ("band", "percent"),
     [
-        *[("brown", 1), ("red", 2), ("orange", 0.05), ("yellow", 0.02), ("green", 0.5)],
-        *[("blue", 0.25), ("violet", 0.1), ("grey", 0.01), ("gold", 5), ("silver", 10)],
+        ("brown", 1),
+        ("red", 2),
+        ("orange", 0.05),
+        ("yellow", 0.02),
+        ("green", 0.5),
+        ("blue", 0.25),
+        ("violet", 0.1),
+        ("grey", 0.01),
+        ("gold", 5),
+        ("silver", 10),
     ],
 )
 def test_tolerance_bands_of_the_2016_edition(band, percent):
@@ -55,8 +63,15 @@ def test_older_meaning_of_a_tolerance_band_is_listed_too(band, older):
 @pytest.mark.parametrize(
     ("band", "ppm"),
     [
-        *[("black", 250), ("brown", 100), ("red", 50), ("orange", 15), ("yellow", 25)],
-        *[("green", 20), ("blue", 10), ("violet", 5), ("grey", 1)],
+        ("black", 250),
+        ("brown", 100),
+        ("red", 50),
+        ("orange", 15),
+        ("yellow", 25),
+        ("green", 20),
+        ("blue", 10),
+        ("violet", 5),
+        ("grey", 1),
     ],
 )
 def test_sixth_band_is_the_temperature_coefficient(band, ppm):

@@ -74,8 +74,17 @@ def test_lot_3_spot_values(letter, aql, n, accept, reject):
 @pytest.mark.parametrize(
     ("size", "letter", "n"),
     [
-        *[(2, "A", 2), (15, "B", 3), (25, "C", 5), (50, "D", 8), (90, "E", 13), (150, "F", 20)],
-        *[(280, "G", 32), (500, "H", 50), (1200, "J", 80), (3200, "K", 125), (10000, "L", 200)],
+        (2, "A", 2),
+        (15, "B", 3),
+        (25, "C", 5),
+        (50, "D", 8),
+        (90, "E", 13),
+        (150, "F", 20),
+        (280, "G", 32),
+        (500, "H", 50),
+        (1200, "J", 80),
+        (3200, "K", 125),
+        (10000, "L", 200),
     ],
 )
 def test_level_ii_letters_and_sizes_as_practice_has_them(size, letter, n):
