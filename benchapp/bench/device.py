@@ -91,15 +91,18 @@ class Device:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Setup:
-    """A part in its fixture at a temperature: what an instrument finds at its terminals."""
+    """A part in its fixture at a temperature: what an instrument finds at its terminals.
 
-    device: Device
+    ``device`` may be a plain resistance in ohm: 0 is a short, `OPEN` an empty fixture.
+    """
+
+    device: Device | float
     fixture: Fixture = field(default_factory=Fixture)
     temperature_celsius: float = REFERENCE_CELSIUS
     contact_ohm: float = 0.0
 
 
-def settling_time(device: Device) -> float:
+def settling_time(device: Device | float) -> float:
     """Time constant in s with which the part's amplitude follows a change; 0 if it does not ring.
 
     tau = 2L/R = Q/(pi f0), or 2RC where R lies across. A resistance that varies with frequency
@@ -107,6 +110,8 @@ def settling_time(device: Device) -> float:
 
     Source: second-order linear circuit, common practice.
     """
+    if not isinstance(device, Device):
+        return 0.0
     values = {element.name: element.value for element in device.elements}
     if not {"L", "C"} <= set(values):
         return 0.0
@@ -127,7 +132,7 @@ def draw(design: Device, generator: np.random.Generator, *, name: str = "") -> D
 
 
 def impedance(
-    device: Device,
+    device: Device | float,
     frequency: ArrayLike,
     *,
     temperature_celsius: float = REFERENCE_CELSIUS,
@@ -146,6 +151,8 @@ def impedance(
     (N,) complex, ohm
     """
     f = np.atleast_1d(np.asarray(frequency, dtype=np.float64))
+    if not isinstance(device, Device):
+        return np.full(f.shape, device, dtype=np.complex128)
     values = _warmed(device, temperature_celsius)
     if not device.core.growth_per_ampere:
         return _solve(device, f, values)

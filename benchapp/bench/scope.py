@@ -58,7 +58,7 @@ class Ringing:
 
 
 def ringing(
-    device: Device,
+    device: Device | float,
     scope: Scope,
     *,
     temperature_celsius: float = REFERENCE_CELSIUS,
@@ -78,9 +78,10 @@ def ringing(
 
     Source: second-order linear circuit, common practice.
     """
-    if device.circuit not in LOSS:
+    if not isinstance(device, Device) or device.circuit not in LOSS:
+        got = device.circuit if isinstance(device, Device) else f"{device:g} ohm"
         raise UsageError(
-            f"ring-down: the part must be one of {', '.join(LOSS)} (got {device.circuit!r}).",
+            f"ring-down: the part must be one of {', '.join(LOSS)} (got {got!r}).",
             hint="Put a coil with its capacitor on the bench.",
         )
     L, C, R = _at_resonance(device, temperature_celsius)

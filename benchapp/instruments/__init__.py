@@ -1,5 +1,29 @@
-"""Instruments: the link, the profiles that say how to talk, and the procedure of a measurement."""
+"""Instruments: the link, the profiles that say how to talk, and the procedure of a measurement.
 
+Give `take` a `Link` to the instrument, its `Profile` and a `Plan`; `examine_address` finds out why
+an instrument does not answer.
+"""
+
+from benchapp.instruments.doctor import Examined, examine_address
 from benchapp.instruments.link import Link, LinkSettings
+from benchapp.instruments.plan import Plan
+from benchapp.instruments.procedure import Aside, Ending, Taken, take
+from benchapp.instruments.profile import METHODS, Profile
+from benchapp.instruments.profile_text import load_profile, parse_profile, shipped_profiles
 
-__all__ = ["Link", "LinkSettings"]
+__all__ = [
+    "METHODS",
+    "Aside",
+    "Ending",
+    "Examined",
+    "Link",
+    "LinkSettings",
+    "Plan",
+    "Profile",
+    "Taken",
+    "examine_address",
+    "load_profile",
+    "parse_profile",
+    "shipped_profiles",
+    "take",
+]

