@@ -15,6 +15,7 @@ from benchapp.readers.document import Document, Reader, Understood
 from benchapp.readers.encoding import decode, lines_of
 from benchapp.readers.long import lay_out_head, lay_out_long
 from benchapp.readers.markup import is_page, lines_of_page
+from benchapp.readers.memory import answers_from_toml, answers_to_toml, fingerprint
 from benchapp.readers.notes import Notes
 from benchapp.readers.ports import captures_of
 from benchapp.readers.reading import Answers, Assumption, Column, Question, Reading, SetAside
@@ -39,6 +40,9 @@ __all__ = [
     "Question",
     "Reading",
     "SetAside",
+    "answers_from_toml",
+    "answers_to_toml",
+    "fingerprint",
     "read",
     "understand",
 ]
@@ -49,6 +53,7 @@ _MOST_LINES = 100_000
 
 def _touchstone(document: Document, notes: Notes) -> Understood:
     captures: list[Capture] = []
+    layout: tuple[str, ...] = ()
     for label, block in blocks_of(document):
         origin = Origin(
             source=document.source.name,
@@ -56,8 +61,10 @@ def _touchstone(document: Document, notes: Notes) -> Understood:
             sha256=document.source.sha256,
             label=label,
         )
-        captures += captures_of(parse(block, notes), origin, notes)
-    return Understood(captures=tuple(captures))
+        found = parse(block, notes)
+        layout = layout or (found.kind, str(found.references.size))
+        captures += captures_of(found, origin, notes)
+    return Understood(captures=tuple(captures), layout=layout)
 
 
 _TABLE = Reader(

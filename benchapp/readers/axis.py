@@ -147,12 +147,16 @@ def _parts(axis: NDArray[np.float64]) -> list[NDArray[np.int64]]:
     if len({sign for _, sign in moves}) < 2:
         return [np.arange(axis.size)]
     starts, direction, last = [0], 0.0, 0
-    for row, sign in moves:
-        if direction and sign != direction:
-            starts.append(last + 1)
-            direction = 0.0
-        else:
+    following = [sign for _, sign in moves[1:]] + [0.0]
+    for (row, sign), later in zip(moves, following, strict=True):
+        if not direction or sign == direction:
             direction = sign
+        elif later == sign and last + 1 < row:
+            starts.append(last + 1)
+            direction = sign
+        else:
+            starts.append(row)
+            direction = 0.0
         last = row
     return [np.arange(a, b) for a, b in zip(starts, [*starts[1:], axis.size], strict=True)]
 
@@ -164,6 +168,8 @@ def _rising(run: Run, rows: NDArray[np.int64], number: int, notes: Notes) -> Run
         if not number:
             notes.assume("order", "falling", "each row lies below the one before", 1.0)
     label = f"sweep {number}{', falling' if falling else ''}" if number else run.label
+    if np.any(np.diff(run.axis[rows]) < 0):
+        rows = rows[np.argsort(run.axis[rows], kind="stable")]
     part = take(run, rows, " ".join(filter(None, (run.label, label))) if number else run.label)
     return part if np.all(np.diff(part.axis) > 0) else _without_repeats(part, notes)
 

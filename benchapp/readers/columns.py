@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
@@ -13,6 +14,7 @@ from benchapp.errors import ReadError
 from benchapp.readers.heading import Meaning, meaning_of
 from benchapp.readers.layout import Table
 from benchapp.readers.notes import Notes
+from benchapp.readers.number import Marks, read_cell
 from benchapp.readers.reading import Column
 from benchapp.readers.vocabulary import DIMENSIONS
 
@@ -24,6 +26,7 @@ _FUNCTION = re.compile(
     r"(Q|D|Rs|Rp|Rdc|G|X|B|theta|phase|phi)(?![a-z])",
     re.IGNORECASE,
 )
+_USUAL_SHARE = 0.6
 _SHOWN = 24
 _SPELLED = {"ohm": "ohm", "H": "H", "F": "F", "S": "S", "Hz": "Hz", "s": "s", "rad": "deg"}
 _LARGEST_PLAIN = {"H": 0.1, "F": 0.01}
@@ -74,6 +77,24 @@ class Columns:
         ]
         self.notes.assume("columns A and B", f"{found[1]} and {found[2]}", f"{function!r}", 0.9)
         return replace(self, meanings=tuple(settled))
+
+    def without_flagged(self) -> Columns:
+        """Set aside the rows whose status differs from the usual one, zero or a word."""
+        kept = np.ones(self.table.values.shape[0], dtype=bool)
+        for at in self.places("status"):
+            texts = [
+                self.table.marks.get((row, at), f"{value:g}")
+                for row, value in enumerate(self.table.values[:, at])
+            ]
+            usual, count = Counter(texts).most_common(1)[0] if texts else ("", 0)
+            if count < _USUAL_SHARE * len(texts) or (_is_number(usual) and float(usual) != 0):
+                continue
+            for row, text in enumerate(texts):
+                if text not in {usual, "nan"}:
+                    kept[row] = False
+                    why = f"its status is {text[:_SHOWN]}, the usual one {usual[:_SHOWN]}"
+                    self.notes.drop(int(self.table.lines[row]), why)
+        return self if kept.all() else self.rows(kept)
 
     def places(self, *roles: str) -> list[int]:
         """Give the positions of all columns with one of the roles."""
@@ -228,6 +249,10 @@ class Columns:
             return heading.replace(",", " ") if meaning.stated or not dimension else meaning.role
         unit = dimension if self._could_be_plain(at) else _USUAL.get(dimension, dimension)
         return f"{meaning.role}/{unit}"
+
+
+def _is_number(text: str) -> bool:
+    return read_cell(text, Marks()).kind == "N"
 
 
 def _answered(text: str, width: int, where: str) -> list[Meaning]:

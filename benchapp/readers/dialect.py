@@ -21,6 +21,8 @@ _SEPARATOR_LINE = re.compile(r"\s*sep=(.)\s*", re.IGNORECASE)
 _QUOTED = re.compile(r'\s*"((?:[^"]|"")*)"\s*')
 _COMMA_ROW = re.compile(r"[+-]?\d+,\d+(?:[eE][+-]?\d+)?")
 _DIGITS_ONLY = re.compile(r"[\d.,+\-eE ]+")
+_LONGEST = 20_000
+_MOST_SIGNS = 60_000
 _SAMPLED = 400
 
 
@@ -54,7 +56,7 @@ def split(line: str, delimiter: str) -> list[str]:
         return [cell.strip('"') for cell in line.split()]
     if delimiter == "+":
         return [cell.lstrip(",") for cell in _RUN_TOGETHER.findall(line)]
-    if delimiter == "|":
+    if delimiter == "|" and line.lstrip().startswith("|"):
         line = line.strip().strip("|")
     if '"' in line and line.count('"') % 2 == 0:
         return _split_quoted(line, delimiter)
@@ -100,7 +102,7 @@ def detect(lines: Sequence[str], notes: Notes, where: str) -> Dialect:
             for decimal in decimals
         }
     )
-    best = clear or max(scores, key=lambda d: (scores[d], d.delimiter == "\t"))
+    best = clear or max(scores, key=lambda d: scores[d] * (0.97 if d.delimiter == " " else 1.0))
     single = Dialect(" ", Marks(","))
     undecided = {" ", ","} <= set(delimiters) and "," in decimals
     if best == Dialect(",", Marks(".")) and undecided and _is_one_column(sample):
@@ -139,8 +141,10 @@ def _answer(given: str, names: dict[str, str], subject: str, where: str) -> str:
 
 def _sample(lines: Sequence[str]) -> list[str]:
     useful = [line for line in lines if line.strip()] if len(lines) <= _SAMPLED else list(lines)
-    step = max(len(useful) // _SAMPLED, 1)
-    return [line for line in useful[::step] if not is_comment(line) and len(line) <= 20_000]
+    useful = [line for line in useful if len(line) <= _LONGEST and not is_comment(line)]
+    signs = sum(map(len, useful))
+    step = max(len(useful) // _SAMPLED, signs // _MOST_SIGNS, 1)
+    return useful[::step]
 
 
 def _score(lines: Iterable[str], delimiter: str, decimal: str) -> float:

@@ -56,7 +56,20 @@ class Frame:
         if not self.columns.settle_units([*axis, *used]):
             return False
         self.columns.drop_marked([*axis, *used])
+        self._drop_sentinels(used)
         return True
+
+    def _drop_sentinels(self, used: Sequence[int]) -> None:
+        """Say which rows hold nothing but -999 or -9999, which stands for no value."""
+        for row in np.flatnonzero(self.without_value(used)):
+            self.notes.drop(int(self.columns.table.lines[row]), "-999 stands for no value")
+
+    def without_value(self, used: Sequence[int]) -> NDArray[np.bool_]:
+        """Tell which rows hold -999 or -9999 in every used column."""
+        raw = self.columns.table.values[:, list(used)]
+        if len(used) < 2:
+            return np.zeros(raw.shape[0], dtype=bool)
+        return np.asarray(np.isin(raw, (-999.0, -9999.0)).all(axis=1))
 
 
 def has_frequency(columns: Columns, facts: Facts) -> bool:

@@ -9,7 +9,7 @@ from functools import lru_cache
 from math import pi
 
 from benchapp.errors import QuantityError
-from benchapp.readers.vocabulary import DIMENSIONS, WORDS
+from benchapp.readers.vocabulary import COMBINED, DIMENSIONS, FILLERS, WORDS
 from benchapp.units import canonical_unit
 
 __all__ = ["Meaning", "is_units_row", "meaning_of", "normal", "unit_of"]
@@ -29,6 +29,7 @@ _ANGLES = {
 }
 _RATIOS = {"db": "dB", "%": "%", "u": "", "lin": "", "1": "", "-": "", "v/v": "", "": ""}
 _LONGEST = 100
+_MOST_WORDS = 4
 _NO_UNITS = {"", "sequence", "none", "n/a"}
 _GREEK = str.maketrans(
     {
@@ -246,9 +247,20 @@ def _in_unit(found: Meaning, text: str) -> Meaning | None:
     return replace(found, role=role, unit=unit, factor=factor, stated=True, part=part)
 
 
+def _by_words(plain: str) -> str | None:
+    """Find the role of a heading of several known words, such as ``inductance Ls``."""
+    words = [word for word in plain.split() if word not in FILLERS]
+    if not 1 <= len(words) <= _MOST_WORDS or words == plain.split()[:1] == plain.split():
+        return None
+    roles = {WORDS.get(word, "") for word in words}
+    if "spread" in roles and "" not in roles:
+        return "spread"
+    return roles.pop() or None if len(roles) == 1 else COMBINED.get(frozenset(roles))
+
+
 def _named(name: str) -> Meaning | None:
     plain = normal(name)
-    role = WORDS.get(plain)
+    role = WORDS.get(plain) or _by_words(plain)
     if role is not None:
         return Meaning(role=role)
     scatter = _SCATTER.fullmatch(plain)

@@ -110,8 +110,10 @@ class _Block:
         return len(self.rows[0].texts)
 
     @property
-    def weight(self) -> int:
-        return sum(row.numbers for row in self.rows)
+    def weight(self) -> tuple[bool, int]:
+        """How much it looks like the table: several rows count more than one long one."""
+        several = len(self.rows) > _FEW and self.rows[0].kinds[0] in "NU"
+        return several, sum(row.numbers for row in self.rows)
 
 
 def lay_out(document: Document, notes: Notes) -> Layout:
@@ -208,12 +210,14 @@ def _is_lost_row(texts: list[str], kinds: str) -> bool:
 def divides(texts: list[str], width: int, dialect: Dialect) -> bool:
     """Tell whether the lines between two rows part them: a heading, a title, or many lines."""
     plain = [text for text in texts if not is_comment(text)]
-    if len(plain) >= _MANY_LINES or any(
-        _TITLE.fullmatch(bare(text[:_LONGEST_HEADING])) for text in texts
-    ):
+    if len(plain) >= _MANY_LINES or any(map(_is_title, texts)):
         return True
     candidates = (_cells_of(text, width, dialect) for text in texts)
     return any(cells is not None and _is_known_heading(cells) for cells in candidates)
+
+
+def _is_title(line: str) -> bool:
+    return _TITLE.fullmatch(bare(line[:_LONGEST_HEADING])) is not None
 
 
 def _is_heading(cells: Sequence[str]) -> bool:
@@ -279,8 +283,10 @@ def _is_like(block: _Block, main: _Block) -> bool:
 
 def _majority(block: _Block) -> str:
     """Give the usual kind of cell in each column: a number wherever numbers are not rare."""
-    kinds = []
     patterns = Counter(row.kinds for row in block.rows)
+    if len(patterns) == 1:
+        return block.rows[0].kinds
+    kinds = []
     for column in range(block.width):
         counts: Counter[str] = Counter()
         for pattern, rows in patterns.items():
@@ -422,7 +428,7 @@ def _heading(block: _Block, lines: Sequence[str], dialect: Dialect) -> _Heading:
         elif cells is not None and not any(names) and _is_heading(cells):
             names = tuple(cells)
             taken.append(number)
-        elif line.strip() and _TITLE.fullmatch(bare(line[:_LONGEST_HEADING])):
+        elif line.strip() and _is_title(line):
             title = bare(line).strip("[]<>()=-* ")
             break
         elif line.strip() and not is_comment(line) and block.width > 1 and not any(names):
@@ -449,17 +455,15 @@ def _without_prefixes(table: Table) -> tuple[Table, dict[str, str]]:
         filled[at] = True
     count = filled.sum(axis=0)
     whole = count == filled.shape[0]
-    beside = [
+    beside = {
         column
-        for column in range(table.width)
-        if 2 * count[column] <= filled.shape[0]
-        and filled[: count[column], column].all()
-        and (count[column] or not table.headings[column])
-    ]
+        for column in np.flatnonzero(2 * count <= filled.shape[0]).tolist()
+        if filled[: count[column], column].all() and (count[column] or not table.headings[column])
+    }
     if not beside or not whole.any():
         return table, {}
     facts: dict[str, str] = {}
-    for column in beside:
+    for column in sorted(beside):
         for row in range(count[column]):
             text = table.marks.get((row, column))
             number = table.values[row, column]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from html.parser import HTMLParser
+from html import unescape
 
 __all__ = ["is_page", "lines_of_page"]
 
@@ -11,6 +11,10 @@ _PAGE = re.compile(
     r"\s*(?:<\?xml[^>]*>\s*)?(?:<!--.*?-->\s*)*<(?:!doctype\s+html|html|table|head)\b",
     re.IGNORECASE | re.DOTALL,
 )
+_ROW = re.compile(r"<tr\b[^<>]*>", re.IGNORECASE)
+_CELL = re.compile(r"<t[dh]\b[^<>]*>", re.IGNORECASE)
+_END = re.compile(r"</(?:t[dhr]|table)\b", re.IGNORECASE)
+_TAG = re.compile(r"<[^<>]*>")
 
 
 def is_page(content: str) -> bool:
@@ -23,33 +27,10 @@ def lines_of_page(content: str) -> list[str]:
 
     Empty where the page has no table.
     """
-    rows = _Rows()
-    rows.feed(content)
-    rows.close()
-    return ["\t".join(row) for row in rows.found]
+    rows = _ROW.split(content)[1:]
+    return ["\t".join(_text(cell) for cell in _CELL.split(row)[1:]) for row in rows]
 
 
-class _Rows(HTMLParser):
-    """Gathers the cells of all table rows."""
-
-    def __init__(self) -> None:
-        super().__init__(convert_charrefs=True)
-        self.found: list[list[str]] = []
-        self._in_cell = False
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        del attrs
-        if tag == "tr":
-            self.found.append([])
-            self._in_cell = False
-        elif tag in {"td", "th"} and self.found:
-            self.found[-1].append("")
-            self._in_cell = True
-
-    def handle_endtag(self, tag: str) -> None:
-        if tag in {"td", "th", "tr", "table"}:
-            self._in_cell = False
-
-    def handle_data(self, data: str) -> None:
-        if self._in_cell:
-            self.found[-1][-1] += " ".join(data.split())
+def _text(cell: str) -> str:
+    inside = _END.split(cell, maxsplit=1)[0]
+    return " ".join(unescape(_TAG.sub("", inside)).split())

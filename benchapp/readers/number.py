@@ -109,7 +109,7 @@ def read_cell(text: str, marks: Marks) -> Cell:
 def read_plain(texts: list[str], marks: Marks) -> list[float] | None:
     """Read a whole row of plain numbers quickly; None where any cell needs a closer look."""
     joined = "\0".join(texts)
-    if not joined or joined.strip(_PLAIN_SIGNS[marks.decimal]):
+    if joined.count("\0") != len(texts) - 1 or joined.strip(_PLAIN_SIGNS[marks.decimal]):
         return None
     if marks.decimal == ",":
         texts = joined.replace(",", ".").split("\0")

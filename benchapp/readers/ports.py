@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from benchapp.capture import Capture, Noise, Origin, Response, Sweep
 from benchapp.errors import ReadError
 from benchapp.readers.axis import Run, arrange
+from benchapp.readers.evidence import check_impedance, check_scattering
 from benchapp.readers.network import PORTS, Port, impedance_of, open_circuit, scattering
 from benchapp.readers.notes import Notes
 from benchapp.readers.touchstone import Parameters
@@ -130,6 +131,7 @@ def _one_port(
 
 
 def _impedances(trace: Trace, port: Port, origin: Origin, notes: Notes) -> tuple[Capture, ...]:
+    check_scattering(trace.name, trace.values, notes)
     impedance = impedance_of(trace.values, port, trace.reference)
     noise = Noise(kind=port, reference=trace.reference)
     return _sweeps(trace.frequency, impedance, trace.lines, noise, origin, notes)
@@ -147,7 +149,7 @@ def _sweeps(
     return tuple(
         Sweep(
             frequency=part.axis,
-            impedance=part.values[:, 0],
+            impedance=check_impedance(part.values[:, 0], notes),
             noise=noise,
             origin=replace(origin, label=part.label),
         )
@@ -156,6 +158,7 @@ def _sweeps(
 
 
 def _ratios(trace: Trace, origin: Origin, notes: Notes) -> tuple[Capture, ...]:
+    check_scattering(trace.name, trace.values, notes)
     label = " ".join(filter(None, (origin.label, trace.name)))
     run = Run(axis=trace.frequency, values=trace.values[:, None], lines=trace.lines, label=label)
     return tuple(

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from benchapp.capture import Capture, Response
 from benchapp.errors import ReadError
 from benchapp.readers.axis import Run, arrange
-from benchapp.readers.evidence import check_scattering, is_level, phase_factor
+from benchapp.readers.evidence import is_level, phase_factor
 from benchapp.readers.frame import Frame
 from benchapp.readers.ports import Trace, captures_of_traces
 from benchapp.readers.quantity import polar
@@ -152,7 +152,6 @@ def _magnitude(frame: Frame, places: dict[str, int]) -> NDArray[np.float64]:
 def _trace(frame: Frame, parts: _Parts) -> Trace:
     values, has_phase = _values(frame, parts)
     name = parts.name or "S11"
-    check_scattering(name, values, frame.notes)
     return Trace(
         name=name,
         frequency=frame.frequency,

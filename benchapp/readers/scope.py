@@ -276,9 +276,9 @@ def _ask_for_probe(facts: Facts, notes: Notes) -> None:
 
 def _in_time(run: Run, notes: Notes) -> list[Run]:
     """Put the samples in order of time: segments, envelope pairs, rounded time columns."""
-    if np.all(np.diff(run.axis) > 0) and np.all(np.isfinite(run.values)):
-        return [run]
     finite = np.isfinite(run.axis) & np.isfinite(run.values[:, 0])
+    if finite.all() and np.all(np.diff(run.axis) > 0):
+        return [run] if run.axis.size else []
     kept = take(run, finite)
     for line in run.lines[~finite]:
         notes.drop(int(line), "a value is missing or no number")

@@ -119,6 +119,7 @@ def _sweeps(
     if not frame.settled(used):
         return []
     impedance = _impedance(frame, places, recipe)
+    impedance[frame.without_value(used)] = np.nan
     _cross_check(frame, places, recipes, impedance)
     conditions = _conditions(frame, recipe, family.variant)
     run = Run(

@@ -58,7 +58,10 @@ def understand_layout(layout: Layout, document: Document, notes: Notes) -> Under
     )
     where = document.source.path
     captures, shown = captures_of_tables(layout.tables, facts, origin, notes, where)
-    names = tuple(f"{column.heading}|{column.unit}" for column in shown)
+    first = layout.tables[0]
+    names = tuple(
+        f"{heading}|{unit}" for heading, unit in zip(first.headings, first.units, strict=True)
+    )
     return Understood(captures=captures, columns=shown, layout=(layout.dialect.words, *names))
 
 
@@ -82,7 +85,7 @@ def captures_of_tables(
     refusal: ReadError | None = None
     for number, table in enumerate(tables, start=1):
         columns = Columns.of(_unrolled(table, facts), notes, where)
-        columns = columns.with_function(facts.texts.get("function", ""))
+        columns = columns.with_function(facts.texts.get("function", "")).without_flagged()
         label = table.title or (f"table {number}" if len(tables) > 1 else "")
         try:
             made = _interpreted(columns, facts, replace(origin, label=label))

@@ -6,7 +6,7 @@ One word stands for one role only.
 
 from __future__ import annotations
 
-__all__ = ["CONDITIONS", "DIMENSIONS", "WORDS"]
+__all__ = ["COMBINED", "CONDITIONS", "DIMENSIONS", "FILLERS", "WORDS"]
 
 _ROLES: dict[str, str] = {
     "f": """
@@ -127,6 +127,8 @@ _ROLES: dict[str, str] = {
     "remark": """
         remark remarks comment note notes bemerkung kommentar commentaire operator date timestamp
         datum time_stamp clock_time date_time""",
+    "series": "series serial serie reihe serien ser",
+    "parallel": "parallel parallele paralelo parallelo par",
     "spread": """
         std sd stdev std_dev sigma deviation standard_deviation stddev u uncertainty
         standardabweichung ecart_type""",
@@ -150,5 +152,34 @@ DIMENSIONS: dict[str, str] = {
     "current": "A",
     "temperature": "degC",
 }
+
+_FILLERS = """
+    of the factor value values measured meas mean avg average wert mittel de la du der des test
+    actual result data part function circuit equivalent ersatz eq"""
+FILLERS = frozenset(_FILLERS.split())
+"""Words that may stand beside a known one without changing what it means."""
+
+COMBINED: dict[frozenset[str], str] = {
+    frozenset(parts.split()): role
+    for role, combinations in {
+        "Ls": "L+Ls L+series Ls+series",
+        "Lp": "L+Lp L+parallel Lp+parallel",
+        "Cs": "C+Cs C+series Cs+series",
+        "Cp": "C+Cp C+parallel Cp+parallel",
+        "Rs": "R+Rs R+series Rs+series",
+        "Rp": "R+Rp R+parallel Rp+parallel",
+        "|Z|": "|Z|+mag",
+        "|Y|": "|Y|+mag",
+        "theta": "|Z|+theta gain+theta mag+theta",
+        "phi": "|Y|+theta |Y|+phi",
+        "R": "|Z|+re R+re |Z|+R",
+        "X": "|Z|+im X+im |Z|+X",
+        "G": "|Y|+re |Y|+G",
+        "B": "|Y|+im |Y|+B",
+        "gain": "gain+mag gain+voltage",
+    }.items()
+    for parts in (combination.replace("+", " ") for combination in combinations.split())
+}
+"""Roles of headings that join several known words."""
 
 CONDITIONS = ("level", "bias", "temperature")

@@ -1,0 +1,77 @@
+"""Answers that are remembered for each layout: its fingerprint, and the answers as TOML."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import tomllib
+from collections.abc import Mapping
+
+from benchapp.errors import ReadError
+from benchapp.readers.reading import Answers, Reading
+
+__all__ = ["answers_from_toml", "answers_to_toml", "fingerprint"]
+
+_TABLE = "layouts"
+_LENGTH = 16
+
+
+def fingerprint(reading: Reading) -> str:
+    """Name the layout of a file: equal for files of one instrument set-up, whatever they measured.
+
+    Parameters
+    ----------
+    reading : Reading
+        Made without answers, which would change it.
+
+    Returns
+    -------
+    str
+        Sixteen hexadecimal signs, from the reader, the delimiter, the decimal mark and the
+        headings with their units.
+    """
+    words = "\0".join((reading.reader, *reading.layout))
+    return hashlib.sha256(words.encode()).hexdigest()[:_LENGTH]
+
+
+def answers_to_toml(remembered: Mapping[str, Answers]) -> str:
+    """Write answers by fingerprint so that a person can read, edit and pass them on.
+
+    Parameters
+    ----------
+    remembered : mapping of str to Answers
+        By fingerprint.
+    """
+    lines = ["# How capture files of a known layout are read: one table for each layout."]
+    for name in sorted(remembered):
+        lines += ["", f'[{_TABLE}."{name}"]']
+        for answer, value in remembered[name].given.items():
+            lines.append(f"{answer} = {json.dumps(value, ensure_ascii=False)}")
+    return "\n".join(lines) + "\n"
+
+
+def answers_from_toml(text: str) -> dict[str, Answers]:
+    """Read answers by fingerprint.
+
+    Raises
+    ------
+    ReadError
+        When it is no TOML, or not of this form.
+    UsageError
+        When an answer is unknown or no number where one is needed.
+    """
+    try:
+        layouts = tomllib.loads(text).get(_TABLE, {})
+    except tomllib.TOMLDecodeError as cause:
+        raise ReadError(
+            f"remembered answers: must be TOML ({cause}).",
+            hint="Correct the file, or delete it to start again.",
+        ) from cause
+    if not isinstance(layouts, dict) or not all(
+        isinstance(entry, dict) for entry in layouts.values()
+    ):
+        raise ReadError(
+            f"remembered answers: must hold one table [{_TABLE}.NAME] for each layout.",
+            hint="Correct the file, or delete it to start again.",
+        )
+    return {name: Answers.from_mapping(entry) for name, entry in layouts.items()}
