@@ -404,7 +404,7 @@ def _answer(sheet: _Sheet, method: str) -> AnswerForm:
         )
     separator = sheet.choice("answer", "separator", tuple(SEPARATORS), "comma")
     overload = values.get("overload", 9.0e37)
-    if isinstance(overload, bool) or not isinstance(overload, int | float) or overload <= 0:
+    if isinstance(overload, bool) or not isinstance(overload, int | float) or not overload > 0:
         raise sheet.refusal(
             "answer", "overload", "be a number above 0", repr(overload), "Write 9.9e37."
         )
