@@ -151,7 +151,7 @@ class Settings:
 def _has_unit(text: str, units: Sequence[str]) -> bool:
     if units[0] == "1":
         return True
-    if units[0] == "degC":
+    if units[0] in ("degC", "K"):
         return re.search(r"[^\d\s.,±+-]", text) is not None
     try:
         return parse_quantity(text).unit != ""
