@@ -13,8 +13,9 @@ from pathlib import Path
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
+import numpy as np
 from PySide6.QtCore import QDeadlineTimer, QEvent, QLocale, QPointF, Qt
-from PySide6.QtGui import QEnterEvent
+from PySide6.QtGui import QEnterEvent, QImage
 from PySide6.QtWidgets import QApplication
 
 from benchapp.gui.app import make_window
@@ -115,6 +116,19 @@ def leave_mouse(window: MainWindow) -> None:
     QApplication.sendEvent(window, QEnterEvent(nowhere, nowhere, nowhere))
 
 
+def small(picture: QImage) -> QImage:
+    """Give a picture in its 256 commonest colours: a quarter of the size, looking the same."""
+    plain = picture.convertToFormat(QImage.Format.Format_RGB32)
+    pixels = np.frombuffer(plain.constBits(), dtype=np.uint32)
+    colours, counts = np.unique(pixels, return_counts=True)
+    commonest = colours[np.argsort(counts)[::-1][:256]]
+    return plain.convertToFormat(
+        QImage.Format.Format_Indexed8,
+        [int(colour) for colour in commonest],
+        Qt.ImageConversionFlag.AvoidDither | Qt.ImageConversionFlag.ThresholdDither,
+    )
+
+
 def main() -> None:
     """Write all pictures and say where."""
     folder = Path(sys.argv[1]) if len(sys.argv) > 1 else FOLDER
@@ -133,7 +147,8 @@ def main() -> None:
                     show(window)
                     wait()
                     leave_mouse(window)
-                    window.grab().save(str(folder / f"{name}-{theme}-{width}x{height}.png"))
+                    picture = small(window.grab().toImage())
+                    picture.save(str(folder / f"{name}-{theme}-{width}x{height}.png"), "PNG", 0)
         window.close()
     application.processEvents()
     print(f"{len(PAGES) * len(THEMES) * len(SIZES)} pictures in {folder}")

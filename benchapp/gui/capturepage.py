@@ -23,7 +23,7 @@ from benchapp.gui.plots import Plots
 from benchapp.gui.results import Results, conditions_words
 from benchapp.gui.session import Message, Part, Session
 from benchapp.gui.understood import Understood
-from benchapp.gui.views import spans_decades
+from benchapp.gui.views import points_outside, spans_decades
 from benchapp.gui.words import tr
 
 __all__ = ["CapturePage"]
@@ -232,8 +232,11 @@ def _signs(part: Part) -> list[Sign]:
         signs.append(Sign("line", "fit", tr("fitted")))
     if result.envelope is not None:
         signs.append(Sign("band", "band", tr("allowed")))
-    if result.fit.set_aside:
+    outside = points_outside(part.capture, part.choices.band)
+    if set(result.fit.set_aside) - outside:
         signs.append(Sign("ring", "doubt", tr("set aside")))
+    if outside:
+        signs.append(Sign("dot", "edge", tr("not fitted")))
     if not isinstance(part.capture, Transient):
         if "Q" in result.fit.estimates:
             signs.append(Sign("diamond", "fit", tr("half power")))

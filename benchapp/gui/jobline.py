@@ -145,6 +145,7 @@ class JobLine(QWidget):
 
     def add_at_end(self, widget: QWidget) -> None:
         """Put a widget at the right end."""
+        self._layout.addSpacing(14)
         self._layout.addWidget(widget)
 
     def show_chosen(self, index: int) -> None:

@@ -34,6 +34,8 @@ __all__ = [
     "text",
 ]
 
+_LONGEST_WORD = 300  # pixels: a longer word must not widen the window
+
 
 def set_role(widget: QWidget, role: str) -> None:
     """Give a widget a role of the style sheet, such as ``muted`` or ``stop``."""
@@ -51,9 +53,18 @@ def set_wrong(field: QWidget, *, wrong: bool) -> None:
         field.style().polish(field)
 
 
+class _Wrapped(QLabel):
+    """Text over several lines that a single long word, such as a file's name, does not widen."""
+
+    def minimumSizeHint(self) -> QSize:
+        """As wide as the longest word, within reason."""
+        hint = super().minimumSizeHint()
+        return QSize(min(hint.width(), _LONGEST_WORD), hint.height())
+
+
 def text(words: str = "", role: str = "", *, wrap: bool = True) -> QLabel:
     """Make a label in plain text."""
-    label = QLabel(words)
+    label = _Wrapped(words) if wrap else QLabel(words)
     label.setTextFormat(Qt.TextFormat.PlainText)
     label.setWordWrap(wrap)
     if wrap:

@@ -169,7 +169,7 @@ class BandEdges(QWidget):
         edit.setAccessibleName(name)
         tip = tr("{name}; empty for all. Dragging across a plot sets both.")
         edit.setToolTip(tip.format(name=name))
-        edit.setFixedWidth(edit.fontMetrics().horizontalAdvance("134.25 kHz") + 24)
+        edit.setFixedWidth(edit.fontMetrics().horizontalAdvance("134.256 kHz") + 26)
         edit.editingFinished.connect(self._read)
         return edit
 
@@ -180,6 +180,7 @@ class BandEdges(QWidget):
         edges = ("", "") if band is None else tuple(_rounded(edge) for edge in band)
         for edit, words in zip((self.low, self.high), edges, strict=True):
             edit.setText(words)
+            edit.setCursorPosition(0)
             edit.setModified(False)
             set_wrong(edit, wrong=False)
         self.whole.setEnabled(band is not None)

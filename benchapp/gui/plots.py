@@ -8,14 +8,15 @@ import numpy as np
 import pyqtgraph as pg
 from numpy.typing import NDArray
 from PySide6.QtCore import QEvent, QPointF, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QMouseEvent
+from PySide6.QtGui import QKeyEvent, QKeySequence, QMouseEvent
 from PySide6.QtWidgets import QWidget
 
 from benchapp.capture import Capture, Sweep, Transient
 from benchapp.fit import Fit, curve
+from benchapp.gui.labels import copy_text
 from benchapp.gui.theme import current
 from benchapp.gui.traces import TracePlot
-from benchapp.gui.views import Trace, View, abscissa, ordinate
+from benchapp.gui.views import Trace, View, abscissa, ordinate, points_outside
 from benchapp.gui.words import exact, quantity, symbol, tr
 from benchapp.jobs import FitChoices, JudgedPart
 
@@ -102,6 +103,7 @@ class Plots(pg.GraphicsLayoutWidget):
         self._build_strip()
         self._regions = [self._region(plot) for plot in self.plots]
         self._moving = False
+        self.told = ""
         self._name = pg.TextItem(anchor=(0, 0))
         self.upper.addItem(self._name, ignoreBounds=True)
         self.readout = pg.LabelItem(justify="left")
@@ -256,8 +258,7 @@ class Plots(pg.GraphicsLayoutWidget):
         """Tell which points are used and which are set aside, by the person or by the fit."""
         x, choices, result = abscissa(capture), self._shown.choices, self._shown.result
         inside = np.ones(x.size, dtype=bool)
-        if choices.band is not None and not isinstance(capture, Transient):
-            inside = (x >= choices.band[0]) & (x <= choices.band[1])
+        inside[list(points_outside(capture, choices.band))] = False
         aside = np.zeros(x.size, dtype=bool)
         aside[[point for point in choices.set_aside if point < x.size]] = True
         if result is not None and result.fit.used.size == x.size:
@@ -447,7 +448,7 @@ class Plots(pg.GraphicsLayoutWidget):
         return " · ".join(words)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Walk along the points with the arrow keys; Space sets one aside or takes it back."""
+        """Walk along the points with the arrow keys; Space sets one aside, Ctrl+C copies it."""
         capture = self._shown.capture
         if capture is None:
             super().keyPressEvent(event)
@@ -462,7 +463,9 @@ class Plots(pg.GraphicsLayoutWidget):
             Qt.Key.Key_Home: 0,
             Qt.Key.Key_End: last,
         }
-        if event.key() in places:
+        if event.matches(QKeySequence.StandardKey.Copy):
+            copy_text(self.told)
+        elif event.key() in places:
             self._shown.cursor = min(max(places[event.key()], 0), last)
             self._show_cursor()
         elif event.key() == Qt.Key.Key_Space and at is not None:
@@ -479,7 +482,7 @@ class Plots(pg.GraphicsLayoutWidget):
 
     def _tell(self, point: int) -> None:
         """Say what was measured at a point, in the plot and to whoever listens."""
-        words = self._words(point)
+        words = self.told = self._words(point)
         self.readout.setText(words, color=current().ink, size="10pt")
         self.pointed_at.emit(words)
 

@@ -15,6 +15,7 @@ from benchapp.gui.words import tr
 
 __all__ = ["FootStrip", "MessageStrip"]
 
+_DOING = 360  # pixels that the words on the work may take
 _WORDS = {"stop": "stop", "doubt": "warning", "note": "note", "good": "done"}
 
 
@@ -76,7 +77,8 @@ class FootStrip(QFrame):
         row.setContentsMargins(18, 3, 12, 3)
         row.setSpacing(12)
         self.source = Elided("muted")
-        self.doing = muted("", wrap=False)
+        self.doing = Elided("muted")
+        self.doing.setMaximumWidth(_DOING)
         self.bar = QProgressBar()
         self.bar.setRange(0, 100)
         self.bar.setTextVisible(False)

@@ -93,7 +93,7 @@ class Understood(QWidget):
             column.addWidget(_rows(reading))
         if reading.sha256:
             source = muted(
-                tr("Read by {reader}, SHA-256 {digest}").format(
+                tr("Read as {reader}, SHA-256 {digest}").format(
                     reader=reading.reader, digest=f"{reading.sha256[:12]}…"
                 )
             )

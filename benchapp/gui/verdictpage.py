@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from PySide6.QtCore import QT_TR_NOOP, QRectF, Qt, Signal
+from PySide6.QtCore import QT_TR_NOOP, QEvent, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import QFont, QFontMetricsF, QKeyEvent, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QApplication,
@@ -258,7 +258,16 @@ class VerdictPage(QScrollArea):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Let everything grow with the window, so that it can be read from afar."""
         super().resizeEvent(event)
-        size = event.size()
+        self._scale()
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Grow again after a change of colours, which resets the letters."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.StyleChange and hasattr(self, "_titles"):
+            QTimer.singleShot(0, self, self._scale)
+
+    def _scale(self) -> None:
+        size = self.size()
         factor = min(max(min(size.width() / 1280, size.height() / 700), 0.7), 2.2)
         self.banner.setFixedHeight(int(140 * factor))
         base = QApplication.font().pointSizeF()

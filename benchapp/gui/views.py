@@ -11,7 +11,16 @@ from PySide6.QtCore import QT_TR_NOOP
 
 from benchapp.capture import Capture, Response, Sweep, Transient
 
-__all__ = ["VIEWS", "Trace", "View", "abscissa", "ordinate", "spans_decades", "views_for"]
+__all__ = [
+    "VIEWS",
+    "Trace",
+    "View",
+    "abscissa",
+    "ordinate",
+    "points_outside",
+    "spans_decades",
+    "views_for",
+]
 
 FloatArray = NDArray[np.float64]
 ComplexArray = NDArray[np.complex128]
@@ -146,6 +155,14 @@ def views_for(capture: Capture) -> tuple[View, ...]:
 def abscissa(capture: Capture) -> FloatArray:
     """Give frequency, or time where the capture is one over time."""
     return capture.time if isinstance(capture, Transient) else capture.frequency
+
+
+def points_outside(capture: Capture, band: tuple[float, float] | None) -> set[int]:
+    """Give the points (0-based) that lie outside a band in Hz; none over time."""
+    if band is None or isinstance(capture, Transient):
+        return set()
+    f = capture.frequency
+    return {int(point) for point in np.flatnonzero((f < band[0]) | (f > band[1]))}
 
 
 def spans_decades(capture: Capture) -> bool:

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from PySide6.QtCore import QPoint, QPointF, Qt
-from PySide6.QtGui import QColor
+from PySide6.QtGui import QColor, QGuiApplication
 
 from benchapp.gui import theme
 from benchapp.gui.plots import Plots, grid_for, half_power_frequencies
@@ -388,3 +388,11 @@ def test_keys_without_a_capture_do_no_harm(qtbot):
     empty.show_pointed((1, 2))
     empty.show_part(None, FitChoices(), None)
     assert empty._shown.cursor is None
+
+
+def test_the_point_that_is_told_can_be_copied(qtbot, plots):
+    qtbot.keyClick(plots, Qt.Key.Key_Home)
+    qtbot.keyClick(plots, Qt.Key.Key_C, Qt.KeyboardModifier.ControlModifier)
+    copied = QGuiApplication.clipboard().text()
+    assert copied == plots.told
+    assert copied.startswith("point 1 · 114 kHz · |Z| ")

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QFontMetricsF
 
 from benchapp.checks import Finding
 from benchapp.errors import FitError
+from benchapp.gui import theme
 from benchapp.gui.theme import DARK, LIGHT
 from benchapp.gui.verdictpage import VerdictPage, deciding_words, next_words, sweeps_needed
 from benchapp.nominal import LimitVerdict, Outcome, Verdict
@@ -58,7 +60,6 @@ def test_the_word_is_legible_at_two_metres(qtbot, page, session, direct, outcome
     page.resize(width, width * 9 // 16)
     decide(session, direct, verdict(outcome))
     assert page.banner.word == word
-    from PySide6.QtGui import QFontMetricsF
 
     metrics = QFontMetricsF(page.banner.letters())
     assert metrics.capHeight() >= 10 * PIXELS_PER_MM
@@ -224,7 +225,6 @@ def test_nothing_is_wider_than_the_page(qtbot, page, session, direct, size):
 
 @pytest.mark.parametrize("dress", [LIGHT, DARK], ids=lambda one: one.name)
 def test_the_banner_is_painted_in_the_colour_of_the_outcome(qapp, page, session, direct, dress):
-    from benchapp.gui import theme
 
     theme.apply(qapp, dress)
     decide(session, direct, verdict(Outcome.FAIL))
@@ -235,3 +235,13 @@ def test_the_banner_is_painted_in_the_colour_of_the_outcome(qapp, page, session,
             color = image.pixelColor(x, y).name().upper()
             counts[color] = counts.get(color, 0) + 1
     assert counts.get(dress.stop.upper(), 0) > 100
+
+
+def test_letters_stay_large_after_a_change_of_colours(qtbot, qapp, page, session, direct):
+    decide(session, direct, verdict())
+    labels = (page.sentence, page.advice, page.table._grid.itemAtPosition(0, 1).widget())
+    before = [label.font().pointSizeF() for label in labels]
+    assert before[0] > 1.3 * qapp.font().pointSizeF()
+    theme.apply(qapp, DARK)
+    qtbot.wait(10)
+    assert [label.font().pointSizeF() for label in labels] == pytest.approx(before)

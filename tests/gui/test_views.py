@@ -6,7 +6,14 @@ import numpy as np
 import pytest
 
 from benchapp.capture import Response, Sweep, Transient
-from benchapp.gui.views import VIEWS, abscissa, ordinate, views_for
+from benchapp.gui.views import (
+    VIEWS,
+    abscissa,
+    ordinate,
+    points_outside,
+    spans_decades,
+    views_for,
+)
 from tests.gui.factories import envelope, response, sweep, transient
 
 F = np.array([1e3, 1e5])
@@ -82,3 +89,17 @@ def test_a_record_over_time_is_plotted_over_time():
     ring = transient()
     assert abscissa(ring) is ring.time
     assert ordinate(ring).real == pytest.approx(ring.voltage)
+
+
+def test_points_outside_a_band_are_those_below_and_above_it():
+    capture = sweep(5)
+    assert points_outside(capture, None) == set()
+    assert points_outside(capture, (120e3, 144e3)) == {0, 4}
+    assert points_outside(transient(), (1.0, 2.0)) == set()
+
+
+def test_a_sweep_over_a_decade_or_more_spans_decades():
+    wide = Sweep(frequency=[1e3, 1e4], impedance=[1, 1])
+    assert spans_decades(wide)
+    assert not spans_decades(sweep(5))
+    assert not spans_decades(transient())

@@ -495,3 +495,15 @@ def test_sweeps_of_other_shapes_follow_each_other_without_a_trace(qtbot, window)
         )
         qtbot.wait(10)
     assert window.page("capture").plots.lower.isVisible()
+
+
+def test_a_very_long_name_does_not_widen_the_window(qtbot, window, tmp_path):
+    long = tmp_path / ("part_" * 40 + ".csv")
+    long.write_bytes(Path(SAMPLE).read_bytes())
+    opened(qtbot, window, str(long), DESIGN)
+    window.session.open([str(tmp_path / ("gone_" * 40 + ".csv"))])
+    qtbot.waitUntil(window.message.isVisible)
+    for key in ("capture", "verdict", "nominal"):
+        window.go(key)
+        qtbot.wait(5)
+        assert window.minimumSizeHint().width() <= 960, key
