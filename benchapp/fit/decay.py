@@ -185,8 +185,8 @@ def scan(burst: Burst, omega: float) -> tuple[float, float, float]:
 
 def _left(basis: FloatArray, voltage: FloatArray) -> float:
     """Give the sum of squares that the columns of a basis leave."""
-    q = np.linalg.qr(basis)[0]
-    rest = voltage - q @ (q.T @ voltage)
+    columns = basis / (np.linalg.norm(basis, axis=0) + 1e-300)
+    rest = voltage - columns @ np.linalg.lstsq(columns.T @ columns, columns.T @ voltage)[0]
     return float(rest @ rest)
 
 

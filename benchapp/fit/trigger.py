@@ -22,6 +22,7 @@ _WORTH = 0.15  # of the largest envelope: smaller bursts are not counted
 _SAFE = 0.7  # of a burst's peak: by then the exciter is off
 _CROOKED = 30.0  # chi square of a bent decay
 _ROUNDS = 40
+_PLAIN = 0.05  # of the power is left by a start: no other line is needed
 _HOPS = 8  # windows of the envelope that begin in one period
 _ALIKE = 9.0  # chi square by which one start must be worse than another to be ruled out
 _FEWEST = 12
@@ -105,6 +106,8 @@ def find(
         rate, omega, cost = scan(burst, line)
         if best is None or cost < best[0]:
             best = (cost, coarse, rate, omega)
+        if cost < _PLAIN:
+            break
     if best is None:
         return None
     found = [record.back(coarse, best[2], best[3]) for coarse in best[1]]
@@ -114,28 +117,27 @@ def find(
 def _lines(
     time: FloatArray, voltage: FloatArray, band: tuple[float, float] | None
 ) -> Iterator[float]:
-    """Give angular frequencies of strong lines: of the record and of its steps at any length."""
+    """Give angular frequencies of strong lines: of the record and of its steps at any length.
+
+    A step is the mean of some samples minus that of as many before; its spectrum is that of the
+    record times sin^2(lag turn)/sin(turn).
+    """
     step = float(np.median(np.diff(time)))
     even = time[0] + step * np.arange(int((time[-1] - time[0]) / step) + 1)
     v = np.interp(even, time, voltage)
-    size = 2 * v.size
-    frequency = np.fft.rfftfreq(size, step)
+    size = 2 ** (v.size.bit_length() + 1)
+    height = np.abs(np.fft.rfft(v - v.mean(), size))
+    turn = np.pi * np.arange(height.size) / size
+    frequency = turn / (np.pi * step)
     low, high = band or (0.0, math.inf)
-    inside = (frequency >= max(low, 1 / (step * size))) & (frequency <= high)
-    total = np.concatenate(([0.0], np.cumsum(v - v.mean())))
+    height *= (frequency >= max(low, 0.5 / (step * v.size))) & (frequency <= high)
     seen: list[int] = []
-    for lag in (0, *(2**power for power in range(int(math.log2(v.size)) - 2))):
-        series = v - v.mean() if lag == 0 else _stepwise(total, lag)
-        height = np.abs(np.fft.rfft(series, size)) * inside
-        top = int(np.argmax(height))
+    for lag in (0, *(2**power for power in range(v.size.bit_length() - 2))):
+        steps = np.sin(lag * turn) ** 2 / np.maximum(np.sin(turn), 1e-12) if lag else 1.0
+        top = int(np.argmax(height * steps))
         if height[top] > 0 and all(abs(top - other) > 0.1 * top for other in seen):
             seen.append(top)
             yield 2 * math.pi * float(frequency[top])
-
-
-def _stepwise(total: FloatArray, lag: int) -> FloatArray:
-    """From running sums to the mean of ``lag`` samples minus that of the ``lag`` before."""
-    return np.asarray(total[2 * lag :] - 2 * total[lag:-lag] + total[: -2 * lag])
 
 
 def _envelope(time: FloatArray, voltage: FloatArray, omega: float) -> tuple[FloatArray, int]:
@@ -211,7 +213,7 @@ class _Record:
 
     def samples(self, span: Span) -> int:
         """Count the samples of a span that are not clipped."""
-        part = self.voltage[span.start : span.stop]
+        part = self.voltage[span.start : max(span.stop, span.start)]
         return int(np.count_nonzero(~self.ends.reached(part)))
 
     def begin(self, coarse: _Coarse, rate: float, omega: float) -> tuple[Span, Burst, Decay]:
