@@ -27,8 +27,10 @@ _TOLERANCES = frozenset((*SYMMETRIC_PERCENT, *ASYMMETRIC, *INDUCTOR_PERCENT, *UN
 _SHORTEST_WITH_LETTER_IN_FRONT = 4
 
 
-def _usual(digits: str) -> bool:
-    return digits.count(".") < 2 and float(digits) in STANDARD_VOLTS
+def _volts_before(text: str) -> bool:
+    """Tell whether a V behind ``text`` is the volt: a usual voltage, or kilovolts."""
+    number = re.fullmatch(r"(\d+(?:\.\d+)?)([kK]?)", text)
+    return number is not None and (number[2] != "" or float(number[1]) in STANDARD_VOLTS)
 
 
 def _letter(match: re.Match[str]) -> Iterator[Piece]:
@@ -36,7 +38,7 @@ def _letter(match: re.Match[str]) -> Iterator[Piece]:
     in_front = start == 0 and len(word) > 1
     if letter not in _TOLERANCES or match[0] in "nup":
         return
-    if letter == "V" and word[:start].replace(".", "").isdigit() and _usual(word[:start]):
+    if letter == "V" and _volts_before(word[:start]):
         return
     if in_front and (letter in UNSETTLED or len(word) < _SHORTEST_WITH_LETTER_IN_FRONT):
         return
@@ -161,6 +163,7 @@ SIGNS: tuple[tuple[str, Recogniser], ...] = (
     (r"(?<!.)\d+(?:\.\d+)?$|(?<=[A-Za-z])\d{2,}$", _bare_volts),
     (r"(?<!.)[eGJACDEVH](?=\d{3}(?!\d))", _chip_volts),
     (r"(?<!.)([A-Za-z]{2,4})\d{0,4}(?![\d.])", _dielectric),
+    (r"(?<!.)([A-Za-z]{2,4})(?=\d*\.\d)", _dielectric),
     (rf"(?<![A-Za-z\d])({_CERAMIC})(?!\d)", _dielectric),
     (r"[Xx][123](?:[Yy][1-4])?|[Yy][1-4](?:[Xx][123])?", _safety),
     (r"\d\d/\d{2,3}/\d\d|\d+(?:\.\d+)?[Ww](?![Vv])", _note),

@@ -32,6 +32,7 @@ __all__ = [
 
 
 _ROUNDING = 1e-9
+_MOST_ACCEPTED = 200
 
 
 def _check(n: int, accept: int) -> None:
@@ -244,7 +245,7 @@ def attributes_plan_for(
     """
     _points(producer, consumer)
     n = 1
-    for accept in range(1000):
+    for accept in range(_MOST_ACCEPTED + 1):
         n = max(n, accept + 1)
         while accept_binomial(n, accept, consumer[0]) > consumer[1]:
             n += 1

@@ -200,3 +200,121 @@ def test_reading_a_marking_needs_neither_scipy_nor_qt():
         [sys.executable, "-c", code], check=False, capture_output=True, text=True
     )
     assert done.returncode == 0, done.stderr
+
+
+def _first(run, *words):
+    return json.loads(run(*words, "--json")[1])["readings"][0]
+
+
+@pytest.mark.parametrize(
+    ("words", "kind", "value", "unit"),
+    [
+        (("4K7",), "resistor", 4700.0, "ohm"),
+        (("47K3",), "resistor", 47300.0, "ohm"),
+        (("4R7", "--kind", "resistor"), "resistor", 4.7, "ohm"),
+        (("4R7", "--kind", "inductor"), "inductor", 4.7e-6, "H"),
+        (("4R7", "--kind", "capacitor"), "capacitor", 4.7e-12, "F"),
+        (("R47", "--kind", "inductor"), "inductor", 0.47e-6, "H"),
+        (("27N", "--kind", "inductor"), "inductor", 27e-9, "H"),
+        (("101", "--kind", "inductor"), "inductor", 100e-6, "H"),
+        (("104",), "capacitor", 100e-9, "F"),
+        (("2n2",), "capacitor", 2.2e-9, "F"),
+        (("68X",), "resistor", 49.9, "ohm"),
+        (("yellow violet red gold",), "resistor", 4700.0, "ohm"),
+        (("yellow violet red gold", "--kind", "inductor"), "inductor", 4.7e-3, "H"),
+    ],
+)
+def test_first_reading_of_each_kind_of_part(run, words, kind, value, unit):
+    first = _first(run, *words)
+    assert first["kind"] == kind
+    assert first["value"] == pytest.approx(value)
+    assert first["unit"] == unit
+
+
+@pytest.mark.parametrize(
+    ("code", "volt", "kind"),
+    [
+        ("103K 2J", 630, "dc"),
+        ("103K 1H", 50, "dc"),
+        ("0.1µF 250V", 250, "dc"),
+        ("0.1µF 250VDC", 250, "dc"),
+        ("0.1µF 63-", 63, "dc"),
+        ("0.1µF 250VAC", 250, "ac"),
+        ("0.1µF 250V~", 250, "ac"),
+        ("0.1µF X2 275V", 275, "ac"),
+        ("104K", None, None),
+    ],
+)
+def test_rating_in_json(run, code, volt, kind):
+    first = _first(run, code)
+    assert (first["rating_volt"], first["rating_kind"]) == (volt, kind)
+
+
+@pytest.mark.parametrize(
+    ("code", "dielectric"),
+    [
+        ("104K X7R", "X7R"),
+        ("101J NP0", "C0G"),
+        ("MKT 0.1 63V", "polyester"),
+        ("MKP 0.1 400V", "polypropylene"),
+        ("KS 1n0 63V", "polystyrene"),
+        ("104K", None),
+    ],
+)
+def test_dielectric_in_json(run, code, dielectric):
+    assert _first(run, code)["dielectric"] == dielectric
+
+
+def test_a_marking_without_a_value_has_null(run):
+    first = _first(run, "X7R")
+    assert first["value"] is None
+    assert first["dielectric"] == "X7R"
+    assert "no value in this marking" in first["why"]
+
+
+@pytest.mark.parametrize(
+    ("value", "texts"),
+    [
+        ("4.7nF ±5%", {"472J", "4n7J"}),
+        ("4.7kOhm ±5%", {"472J", "4K7J", "yellow violet red gold"}),
+        ("4.7µH ±20%", {"4R7M"}),
+        ("27nH", {"27N"}),
+        ("49.9ohm ±1%", {"49R9F", "68X"}),
+    ],
+)
+def test_write_gives_the_usual_forms(run, value, texts):
+    answer = json.loads(run("--write", value, "--json")[1])
+    assert texts <= {entry["text"] for entry in answer["markings"]}
+
+
+@pytest.mark.parametrize(
+    ("wanted", "unit", "nearest"),
+    [
+        ("868pF", "F", 820e-12),
+        ("1.406nF", "F", 1.5e-9),
+        ("134ohm", "ohm", 120.0),
+        ("2.66mH", "H", 2.7e-3),
+    ],
+)
+def test_prefer_for_each_kind_of_part(run, wanted, unit, nearest):
+    answer = json.loads(run("--prefer", wanted, "--json")[1])
+    assert answer["unit"] == unit
+    assert answer["nearest"]["value"] == pytest.approx(nearest)
+    assert len(answer["pairs"]) == 5
+    for pair in answer["pairs"]:
+        assert set(pair) == {
+            "connection",
+            "larger",
+            "smaller",
+            "value",
+            "error",
+            "voltage_shares",
+            "current_shares",
+            "caution",
+        }
+
+
+def test_series_may_be_chosen(run):
+    answer = json.loads(run("--prefer", "868pF", "--series", "E96", "--json")[1])
+    assert answer["series"] == "E96"
+    assert answer["nearest"]["value"] == pytest.approx(866e-12)

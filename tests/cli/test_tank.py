@@ -256,3 +256,107 @@ def test_ratings_without_determined_currents_are_not_passed(run):
     status, out, _ = run("--L", "1mH", "--C", "1nF", "--drive", "10V", "--rated-dc", "630V")
     assert status == UNDECIDED
     assert "Currents and voltages are not determined" in out
+
+
+@pytest.mark.parametrize(
+    ("words", "key", "value"),
+    [
+        (("--R", "20"), "Q", 50.0),
+        (("--coil-Q", "50"), "R_coil", 20.0),
+        (("--R", "10", "--esr", "10"), "Q", 50.0),
+        (("--R", "10", "--tan-delta", "0.01"), "Q", 50.0),
+        (("--R", "10", "--tan-delta", "0.01"), "ESR", 10.0),
+        (("--R", "10", "--joints", "10"), "Q", 50.0),
+        (("--R", "10", "--source", "10"), "Q", 100.0),
+        (("--R", "10", "--source", "10"), "Q_loaded", 50.0),
+        (("--R", "10", "--sense", "10"), "Q_loaded", 50.0),
+        (("--R", "10", "--load", "10"), "Q_loaded", 50.0),
+        (("--R", "10", "--circuit", "parallel", "--load", "100k"), "Q_loaded", 50.0),
+        (("--R", "10", "--circuit", "parallel", "--source", "100k"), "Q_loaded", 50.0),
+        (("--R", "10"), "Q_capacitor", None),
+        ((), "Q", None),
+        (("--R", "10"), "Z_tank", 1000.0),
+        (("--R", "10"), "tau", 200e-6),
+    ],
+)
+def test_every_loss_option_counts(answer, words, key, value):
+    found = answer("--L", "1mH", "--C", "1nF", *words)[1][key]
+    assert found == (None if value is None else pytest.approx(value))
+
+
+@pytest.mark.parametrize(
+    ("drive", "form", "size", "fundamental"),
+    [
+        ("10V", "sine", 10.0, 10.0),
+        ("10 V", "sine", 10.0, 10.0),
+        ("250mV", "sine", 0.25, 0.25),
+        ("half 325V", "half-bridge", 325.0, 325 * 0.450158158078553),
+        ("half-bridge 325", "half-bridge", 325.0, 325 * 0.450158158078553),
+        ("full 24V", "full-bridge", 24.0, 24 * 0.900316316157106),
+        ("FULL 24V", "full-bridge", 24.0, 24 * 0.900316316157106),
+        ("2A", "current", 2.0, None),
+        ("20 mA", "current", 0.02, None),
+    ],
+)
+def test_forms_of_a_drive(answer, drive, form, size, fundamental):
+    found = answer("--L", "1mH", "--C", "1nF", "--R", "10", "--drive", drive)[1]["drive"]
+    assert found["form"] == form
+    assert found["size"] == pytest.approx(size)
+    assert found["fundamental"] == (None if fundamental is None else pytest.approx(fundamental))
+
+
+@pytest.mark.parametrize(
+    ("text", "low", "high"),
+    [
+        ("132kHz..136kHz", 132e3, 136e3),
+        ("132 kHz .. 136 kHz", 132e3, 136e3),
+        ("132000..136000", 132e3, 136e3),
+        ("..136kHz", None, 136e3),
+        ("132kHz..", 132e3, None),
+    ],
+)
+def test_forms_of_a_band(answer, text, low, high):
+    band = answer("--L", "1.62mH", "--C", "868pF", "--band", text)[1]["band"]
+    assert band["low"] == (None if low is None else pytest.approx(low))
+    assert band["high"] == (None if high is None else pytest.approx(high))
+
+
+@pytest.mark.parametrize(
+    ("curve", "allowed"),
+    [
+        ("10kHz:250V 200kHz:100V", 123.6),
+        ("10kHz:250V, 200kHz:100V", 123.6),
+        ("10kHz:250V;200kHz:100V", 123.6),
+        ("50kHz:200 200kHz:50", 100.0),
+    ],
+)
+def test_forms_of_a_curve(answer, curve, allowed):
+    """Log-log at 100 kHz: 250 (100/250)^(ln 10/ln 20) = 123.6 V; halfway 200 to 50 V is 100 V."""
+    words = ("--C", "220nF", "--f", "100kHz", "--drive", "1A", "--curve", curve)
+    limit = answer(*words)[1]["stress"][0]["limits"][1]
+    assert limit["allowed"] == pytest.approx(allowed, abs=0.05)
+
+
+@pytest.mark.parametrize("distribution", ["normal", "uniform", "triangular"])
+def test_distributions_of_a_simulation(answer, distribution):
+    words = (*GA12, "--units", "20000", "--distribution", distribution)
+    found = answer(*words)[1]["simulation"]
+    spread = {"normal": 1 / 3, "uniform": 1 / 3**0.5, "triangular": 1 / 6**0.5}[distribution]
+    expected = 134215.5 / 2 * spread * (0.03**2 + 0.02**2) ** 0.5
+    assert found["sd"] == pytest.approx(expected, rel=0.03)
+
+
+def test_correlation_widens_the_spread(answer):
+    sds = [
+        answer(*GA12, "--units", "20000", "--correlation", r)[1]["simulation"]["sd"]
+        for r in ("-0.9", "0", "0.9")
+    ]
+    assert sds == sorted(sds)
+    assert sds[2] > 2 * sds[0]
+
+
+def test_dc_on_the_capacitor_adds_to_the_peak(answer):
+    words = ("--L", "1mH", "--C", "1nF", "--R", "10", "--drive", "1V")
+    without, biased = (answer(*words, *more)[1]["stress"][0] for more in ((), ("--bias", "200V")))
+    assert biased["voltage_peak"] == pytest.approx(without["voltage_peak"] + 200)
+    assert biased["voltage_rms"] == without["voltage_rms"]

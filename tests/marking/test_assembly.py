@@ -87,3 +87,110 @@ def test_a_link_has_no_tolerance():
 
 def test_a_lone_number_is_no_voltage():
     assert all(entry.value is not None for entry in read_marking("250", "capacitor").readings)
+
+
+@pytest.mark.parametrize(
+    ("letter", "percent"),
+    [
+        ("B", 0.1),
+        ("C", 0.25),
+        ("D", 0.5),
+        ("E", 0.005),
+        ("F", 1),
+        ("G", 2),
+        ("H", 3),
+        ("J", 5),
+        ("K", 10),
+        ("L", 0.01),
+        ("M", 20),
+        ("N", 30),
+        ("P", 0.02),
+        ("W", 0.05),
+    ],
+)
+def test_tolerance_letters_of_resistors(letter, percent):
+    """IEC 60062 clause 5; E L P W from memory. 4K7 has no second meaning beside the letter."""
+    first = read_marking(f"4K7{letter}", "resistor").readings[0]
+    assert first.tolerance_high == pytest.approx(percent / 100)
+    assert first.tolerance_low == pytest.approx(-percent / 100)
+
+
+@pytest.mark.parametrize(
+    ("letter", "percent"),
+    [
+        ("F", 1),
+        ("G", 2),
+        ("H", 3),
+        ("J", 5),
+        ("K", 10),
+        ("L", 15),
+        ("M", 20),
+        ("V", 25),
+        ("N", 30),
+    ],
+)
+def test_tolerance_letters_of_inductors(letter, percent):
+    """basictables.com inductor codes."""
+    first = read_marking(f"102{letter}", "inductor").readings[0]
+    assert first.tolerance_high == pytest.approx(percent / 100)
+
+
+@pytest.mark.parametrize(
+    ("letter", "nanohenry"), [("B", 0.1), ("C", 0.25), ("S", 0.3), ("D", 0.5)]
+)
+def test_nanohenry_letters_of_small_inductors(letter, nanohenry):
+    """basictables.com (B, C, D) and ctccoils.com (S, D)."""
+    first = read_marking(f"2N7{letter}", "inductor").readings[0]
+    assert first.absolute_tolerance == pytest.approx(nanohenry * 1e-9)
+
+
+@pytest.mark.parametrize(
+    ("letter", "low", "high"),
+    [
+        ("Q", -0.1, 0.3),
+        ("T", -0.1, 0.5),
+        ("S", -0.2, 0.5),
+        ("Z", -0.2, 0.8),
+    ],
+)
+def test_asymmetric_letters_hold_below_ten_picofarad_too(letter, low, high):
+    first = read_marking(f"4p7{letter}", "capacitor").readings[0]
+    assert (first.tolerance_low, first.tolerance_high) == pytest.approx((low, high))
+
+
+@pytest.mark.parametrize(
+    ("code", "text"),
+    [
+        ("104K", "K: ±10 %"),
+        ("104Z", "Z: -20/+80 %"),
+        ("4R7C", "C: ±0.25 pF (below 10 pF)"),
+        ("100D", "D: ±0.5 %"),
+        ("104P", "P: tolerance not known"),
+        ("103K 2J", "2J: 630 V DC, no AC rating follows from it (voltage code 2J)"),
+        ("104 2B", "by the rule, in no makers' table seen"),
+        ("104 250V", "(a plain V is read as DC)"),
+        ("104K 100", "(a usual rated voltage without its V (common practice))"),
+        ("0.1µF 275V~", "275V~: 275 V AC at mains frequency"),
+        ("X2 0.1µF 275V", "(class X2 is rated for AC)"),
+        ("A475", "letter A in front, as on chip electrolytics (common practice)"),
+        ("104", "10 x 10^4 pF (3-digit code)"),
+        ("479", "47 x 10^-1 pF (3-digit code)"),
+        ("0.1", "a bare number below one in µF (common practice)"),
+        ("047", ".047 µF, the point in front worn off or not printed (common practice)"),
+        ("4n7", "n is nF (IEC 60062)"),
+        ("104", "a value of E3"),
+        ("103nF", "a value of no preferred series"),
+        ("104 40/110/56", "climatic category (IEC 60068-1"),
+        ("MKP10 10n", "the number behind the letters is a maker's type"),
+        ("N750 102J", "N750: class 1 ceramic, -750 ±120 ppm/K (EIA RS-198)"),
+        ("X7R 104K", "class 2 ceramic, ±15 % from -55 to 125 °C"),
+        ("C0G 101J", "class 1 ceramic, 0 ±30 ppm/K"),
+    ],
+)
+def test_the_reason_is_said(code, text):
+    assert text in read_marking(code, "capacitor").readings[0].why
+
+
+def test_old_microfarad_letters_are_explained():
+    why = read_marking("100MF 25V").readings[0].why
+    assert "old markings write MF or mF for µF" in why

@@ -191,3 +191,89 @@ def test_unknown_series_and_kind_are_refused():
 
 def test_series_name_may_be_written_small():
     assert nearest(1.04e-9, "e12").value == 1e-9
+
+
+@pytest.mark.parametrize(
+    ("wanted", "series", "value", "percent"),
+    [
+        (868e-12, "E3", 1000e-12, 15.207),
+        (868e-12, "E6", 1000e-12, 15.207),
+        (868e-12, "E12", 820e-12, -5.53),
+        (868e-12, "E24", 910e-12, 4.84),
+        (868e-12, "E48", 866e-12, -0.230),
+        (868e-12, "E96", 866e-12, -0.230),
+        (868e-12, "E192", 866e-12, -0.230),
+        (1.40648541e-9, "E12", 1.5e-9, 6.65),
+        (1.40648541e-9, "E24", 1.5e-9, 6.65),
+        (1.40648541e-9, "E96", 1.40e-9, -0.461),
+        (528.753914e-12, "E12", 560e-12, 5.91),
+        (528.753914e-12, "E24", 510e-12, -3.55),
+        (528.753914e-12, "E96", 523e-12, -1.09),
+        (9.9, "E12", 10.0, 1.01),
+        (9.5, "E24", 9.1, -4.21),
+        (95.0, "E6", 100.0, 5.26),
+        (1000.0, "E12", 1000.0, 0.0),
+        (919.0, "E192", 920.0, 0.109),
+        (26.0, "E24", 27.0, 3.85),
+        (25.0, "E24", 24.0, -4.0),
+    ],
+)
+def test_nearest_by_hand(wanted, series, value, percent):
+    found = nearest(wanted, series)
+    assert found.value == pytest.approx(value, rel=1e-12)
+    assert 100 * found.error == pytest.approx(percent, abs=0.006)
+    assert found.series == series
+
+
+@pytest.mark.parametrize(
+    ("wanted", "kind", "connection", "larger", "smaller"),
+    [
+        (130e-9, "capacitor", "parallel", 120e-9, 10e-9),
+        (78e-9, "capacitor", "parallel", 68e-9, 10e-9),
+        (50e-9, "capacitor", "series", 100e-9, 100e-9),
+        (110.0, "resistor", "series", 100.0, 10.0),
+        (50.0, "resistor", "parallel", 100.0, 100.0),
+        (55e-6, "inductor", "series", 33e-6, 22e-6),
+    ],
+)
+def test_pairs_that_hit_exactly_are_found(wanted, kind, connection, larger, smaller):
+    pairs = best_pairs(wanted, "E12", kind, count=20)
+    exact = [pair for pair in pairs if abs(pair.error) < 1e-9]
+    assert (connection, pytest.approx(larger), pytest.approx(smaller)) in [
+        (pair.connection, pair.larger, pair.smaller) for pair in exact
+    ]
+
+
+def test_of_equal_errors_the_more_equal_parts_come_first():
+    exact = [pair for pair in best_pairs(100e-9, "E12", "capacitor", count=20) if pair.error == 0]
+    ratios = [pair.larger / pair.smaller for pair in exact]
+    assert ratios == sorted(ratios)
+
+
+@pytest.mark.parametrize("count", [1, 3, 10])
+def test_as_many_pairs_as_wanted(count):
+    assert len(best_pairs(868e-12, "E12", "capacitor", count=count)) == count
+
+
+@pytest.mark.parametrize("span", [0, 1, 2])
+def test_parts_keep_within_the_span_of_decades(span):
+    for pair in best_pairs(868e-12, "E12", "capacitor", count=20, span=span):
+        if pair.connection == "parallel":
+            assert pair.larger / pair.smaller < 10 ** (span + 2)
+
+
+@settings(deadline=None)
+@given(wanted_values)
+def test_a_finer_series_never_comes_less_near(wanted):
+    for coarse, fine in (("E3", "E6"), ("E6", "E12"), ("E12", "E24"), ("E48", "E96")):
+        assert abs(nearest(wanted, fine).error) <= abs(nearest(wanted, coarse).error) + 1e-12
+
+
+@settings(deadline=None)
+@given(wanted_values, st.integers(-6, 6))
+def test_a_decade_more_is_a_decade_more(wanted, power):
+    scaled = wanted * 10.0**power
+    if 1e-15 < scaled < 1e12:
+        assert nearest(scaled, "E24").value == pytest.approx(
+            nearest(wanted, "E24").value * 10.0**power, rel=1e-9
+        )

@@ -86,3 +86,112 @@ def test_film_may_carry_a_type_number():
 def test_power_is_noted_for_a_resistor():
     notes = [pieces[0] for pieces in cuts("5W") if pieces[0].role == "N"]
     assert [(note.kind, note.why) for note in notes] == [("resistor", "5W: power rating")]
+
+
+@pytest.mark.parametrize(
+    ("code", "volt"),
+    [
+        ("0E", 2.5),
+        ("0G", 4),
+        ("0J", 6.3),
+        ("0K", 8),
+        ("1A", 10),
+        ("1B", 12.5),
+        ("1C", 16),
+        ("1D", 20),
+        ("1E", 25),
+        ("1V", 35),
+        ("1G", 40),
+        ("1H", 50),
+        ("1J", 63),
+        ("1N", 75),
+        ("1K", 80),
+        ("2A", 100),
+        ("2B", 125),
+        ("2C", 160),
+        ("2D", 200),
+        ("2E", 250),
+        ("2F", 315),
+        ("2V", 350),
+        ("2G", 400),
+        ("2W", 450),
+        ("2H", 500),
+        ("2J", 630),
+        ("2K", 800),
+        ("3A", 1000),
+        ("3B", 1250),
+        ("3C", 1600),
+        ("3D", 2000),
+        ("3F", 3150),
+    ],
+)
+def test_voltage_code_is_a_power_of_ten_and_a_mantissa(code, volt):
+    """The rule of the makers' tables, worked out by hand: digit 2 is hundreds of volts."""
+    found = [rating.volt for rating in _contents(code, Rating) if rating.text == code]
+    assert any(each == pytest.approx(volt) for each in found)
+
+
+@pytest.mark.parametrize(
+    ("word", "name"),
+    [
+        ("MKT", "polyester"),
+        ("mkt", "polyester"),
+        ("KT", "polyester"),
+        ("CL21", "polyester"),
+        ("MKP", "polypropylene"),
+        ("MKP4", "polypropylene"),
+        ("MKP10", "polypropylene"),
+        ("KP", "polypropylene"),
+        ("CBB22", "polypropylene"),
+        ("MPP", "polypropylene"),
+        ("PP", "polypropylene"),
+        ("MKC", "polycarbonate"),
+        ("KS", "polystyrene"),
+        ("MKI", "polyphenylene sulphide"),
+        ("PPS", "polyphenylene sulphide"),
+        ("MKN", "polyethylene naphthalate"),
+        ("PEN", "polyethylene naphthalate"),
+        ("X7R", "X7R"),
+        ("x5r", "X5R"),
+        ("Y5V", "Y5V"),
+        ("C0G", "C0G"),
+        ("COG", "C0G"),
+        ("NP0", "C0G"),
+        ("npo", "C0G"),
+        ("N750", "U2J"),
+        ("N1500", "P3K"),
+        ("P100", "M7G"),
+    ],
+)
+def test_dielectric_words(word, name):
+    found = [pieces[0].content.name for pieces in cuts(word) if [p.role for p in pieces] == ["D"]]
+    assert found == [name]
+
+
+@pytest.mark.parametrize("word", ["MKX", "KX", "X3R", "N123", "MKT12345", "X7Q"])
+def test_other_words_are_no_dielectric(word):
+    assert all("D" not in "".join(p.role for p in pieces) for pieces in cuts(word))
+
+
+@pytest.mark.parametrize(
+    ("word", "text"),
+    [
+        ("X1", "X1"),
+        ("X2", "X2"),
+        ("X3", "X3"),
+        ("Y1", "Y1"),
+        ("Y2", "Y2"),
+        ("Y4", "Y4"),
+        ("X1Y2", "X1Y2"),
+        ("Y2X1", "Y2X1"),
+        ("x2", "X2"),
+    ],
+)
+def test_safety_classes(word, text):
+    found = [pieces[0].content for pieces in cuts(word) if [p.role for p in pieces] == ["X"]]
+    assert found == [text]
+
+
+@pytest.mark.parametrize("word", ["X4", "Y5", "Z2"])
+def test_there_are_no_other_classes(word):
+    assert all("X" not in "".join(p.role for p in pieces) for pieces in cuts(word))

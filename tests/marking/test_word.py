@@ -47,3 +47,39 @@ def test_digits_that_stand_together_are_not_torn_apart():
     texts = {piece.text for pieces in cuts("2A104J") for piece in pieces}
     assert "104" in texts
     assert not texts & {"1", "10", "04", "4"}
+
+
+@pytest.mark.parametrize(
+    ("word", "roles"),
+    [
+        ("104", {"V"}),
+        ("250", {"V", "R"}),
+        ("251", {"V"}),
+        ("0.1", {"V"}),
+        ("0.1J", {"VT"}),
+        ("0.1J100", {"VTR"}),
+        (".1J63", {"VTR"}),
+        ("4n7", {"V"}),
+        ("100nF", {"V", "VT"}),
+        ("22n250", {"V", "VR"}),
+        ("2J", {"R", "VT"}),
+        ("X7R", {"D"}),
+        ("X2", {"X", "V"}),
+        ("275V~X2", {"RX"}),
+        ("MKP0.1", {"DV"}),
+        ("J104", {"RV", "TV"}),
+        ("Z104", {"TV"}),
+        ("K", {"T"}),
+        ("±5%", {"T"}),
+        ("-20+80%", {"T"}),
+        ("±0.5pF", {"T"}),
+        ("63-", {"R"}),
+        ("1kV", {"R"}),
+        ("AC250V", {"R"}),
+        ("000", {"V"}),
+        ("68X", {"V"}),
+        ("5W", {"N", "VT"}),
+    ],
+)
+def test_the_roles_of_the_pieces_of_a_word(word, roles):
+    assert _roles(word) == roles

@@ -161,3 +161,86 @@ def test_the_nearest_aql_is_proposed():
     with pytest.raises(UsageError) as caught:
         letter_plan("J", 1.1)
     assert caught.value.hint == "The nearest is 1 %."
+
+
+@pytest.mark.parametrize(
+    ("aql", "letter", "accept"),
+    [
+        (0.65, "F", 0),
+        (0.65, "J", 1),
+        (0.65, "K", 2),
+        (0.65, "L", 3),
+        (1.0, "E", 0),
+        (1.0, "H", 1),
+        (1.0, "J", 2),
+        (1.0, "K", 3),
+        (1.0, "L", 5),
+        (1.5, "D", 0),
+        (1.5, "G", 1),
+        (1.5, "H", 2),
+        (1.5, "J", 3),
+        (1.5, "K", 5),
+        (2.5, "C", 0),
+        (2.5, "F", 1),
+        (2.5, "G", 2),
+        (2.5, "H", 3),
+        (2.5, "J", 5),
+        (4.0, "B", 0),
+        (4.0, "E", 1),
+        (4.0, "F", 2),
+        (4.0, "G", 3),
+        (4.0, "H", 5),
+    ],
+)
+def test_the_plans_that_incoming_inspection_uses_most(aql, letter, accept):
+    """Common practice: AQL 0.65 to 4.0, level II, normal inspection; none of them is an arrow."""
+    plan = letter_plan(letter, aql)
+    assert (plan.accept, plan.reject) == (accept, accept + 1)
+    assert plan.arrow == ""
+
+
+@pytest.mark.parametrize(
+    ("lot_size", "aql", "n", "accept"),
+    [
+        (8, 1.0, 8, 0),
+        (100, 1.0, 13, 0),
+        (200, 1.0, 50, 1),
+        (500, 1.0, 50, 1),
+        (1000, 1.0, 80, 2),
+        (3000, 1.0, 125, 3),
+        (10000, 1.0, 200, 5),
+        (1000, 0.65, 80, 1),
+        (1000, 2.5, 80, 5),
+        (60, 4.0, 13, 1),
+    ],
+)
+def test_plans_of_usual_lots(lot_size, aql, n, accept):
+    """Read off Table II-A by hand; lot 100 has letter F, whose arrow leads up to 13 and 0."""
+    plan = single_plan(lot_size, aql)
+    assert (plan.n, plan.accept) == (n, accept)
+
+
+@pytest.mark.parametrize(
+    ("severity", "n", "accept", "reject"),
+    [("normal", 80, 2, 3), ("tightened", 80, 1, 2), ("reduced", 32, 1, 3)],
+)
+def test_the_three_severities_of_one_lot(severity, n, accept, reject):
+    plan = single_plan(1000, 1.0, severity=severity)
+    assert (plan.n, plan.accept, plan.reject) == (n, accept, reject)
+    assert plan.severity == severity
+
+
+@pytest.mark.parametrize(
+    ("level", "letter"),
+    [
+        ("S-1", "C"),
+        ("S-2", "C"),
+        ("S-3", "E"),
+        ("S-4", "F"),
+        ("I", "G"),
+        ("II", "J"),
+        ("III", "K"),
+    ],
+)
+def test_the_levels_of_one_lot(level, letter):
+    assert code_letter(1000, level) == letter

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -187,3 +189,68 @@ def test_impossible_plans_are_refused(call, sentence):
 def test_points_too_close_together_are_refused():
     with pytest.raises(UsageError, match="plan points: must lie further apart"):
         attributes_plan_for((0.5, 0.999999), (0.505, 0.000001))
+
+
+def _exact(lot_size, n, accept, bad):
+    """Give the hypergeometric sum in whole numbers."""
+    good = sum(
+        math.comb(bad, found) * math.comb(lot_size - bad, n - found)
+        for found in range(accept + 1)
+        if found <= min(bad, n) and n - found <= lot_size - bad
+    )
+    return good / math.comb(lot_size, n)
+
+
+@pytest.mark.parametrize("lot_size", [5, 20, 50, 200])
+@pytest.mark.parametrize("accept", [0, 1, 3])
+def test_hypergeometric_is_the_count_of_samples(lot_size, accept):
+    for n in {1, 2, lot_size // 3, lot_size - 1, lot_size}:
+        for bad in {0, 1, 2, lot_size // 4, lot_size}:
+            assert accept_hypergeometric(lot_size, n, accept, bad) == pytest.approx(
+                _exact(lot_size, n, accept, bad), rel=1e-10, abs=1e-12
+            )
+
+
+@pytest.mark.parametrize(
+    ("n", "accept", "fraction", "probability"),
+    [
+        (1, 0, 0.25, 0.75),
+        (2, 0, 0.5, 0.25),
+        (2, 1, 0.5, 0.75),
+        (3, 1, 0.5, 0.5),
+        (10, 10, 0.9, 1.0),
+        (5, 0, 0.0, 1.0),
+        (5, 0, 1.0, 0.0),
+        (5, 5, 1.0, 1.0),
+    ],
+)
+def test_binomial_by_hand(n, accept, fraction, probability):
+    assert accept_binomial(n, accept, fraction) == pytest.approx(probability)
+
+
+@pytest.mark.parametrize(
+    ("n", "accept", "rate", "probability"),
+    [
+        (1, 0, 0.0, 1.0),
+        (1, 0, 1.0, math.exp(-1)),
+        (2, 0, 0.5, math.exp(-1)),
+        (1, 1, 1.0, 2 * math.exp(-1)),
+        (10, 1, 0.1, 2 * math.exp(-1)),
+    ],
+)
+def test_poisson_by_hand(n, accept, rate, probability):
+    assert accept_poisson(n, accept, rate) == pytest.approx(probability)
+
+
+@pytest.mark.parametrize(
+    ("n", "accept", "good", "bad"),
+    [
+        (50, 1, 0.71, 7.6),
+        (80, 2, 1.03, 6.5),
+        (13, 0, 0.39, 16.2),
+    ],
+)
+def test_what_plans_accept_as_practice_has_it(n, accept, good, bad):
+    """n 50 Ac 1 accepts 95 % of lots at 0.71 % bad and still 10 % of lots at 7.6 %; so on."""
+    assert 100 * fraction_at(n, accept, 0.95) == pytest.approx(good, abs=0.006)
+    assert 100 * fraction_at(n, accept, 0.10) == pytest.approx(bad, abs=0.06)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import math
 from pathlib import Path
 
 import numpy as np
@@ -130,3 +131,68 @@ def test_a_small_lot_is_inspected_whole():
 def test_what_cannot_be_judged_is_refused(call, sentence):
     with pytest.raises(UsageError, match=sentence):
         call()
+
+
+@pytest.mark.parametrize("distance", [-0.9, -0.3, 0.0, 0.5, 1.0, 1.4])
+def test_the_estimate_of_four_parts_is_a_straight_line(distance):
+    """With n 4 both shapes are 1, the beta distribution is uniform: 1/2 - distance/3."""
+    assert estimated_fraction(distance, 4) == pytest.approx(0.5 - distance / 3)
+
+
+@pytest.mark.parametrize("distance", [-1.0, -0.5, 0.0, 0.5, 1.0])
+def test_the_estimate_of_three_parts_is_an_arc_sine(distance):
+    """With n 3 both shapes are 1/2: the arc-sine distribution."""
+    place = 0.5 - distance * math.sqrt(3) / 4
+    assert estimated_fraction(distance, 3) == pytest.approx(2 / math.pi * math.asin(place**0.5))
+
+
+@pytest.mark.parametrize(("distance", "n"), [(2.0, 4), (5.0, 4), (10.0, 35)])
+def test_beyond_the_possible_distance_the_estimate_is_zero(distance, n):
+    """No sample of n has a value further than (n - 1)/sqrt(n) deviations from its mean."""
+    assert distance > (n - 1) / math.sqrt(n) or estimated_fraction(distance, n) < 1e-9
+    if distance > (n - 1) / math.sqrt(n):
+        assert estimated_fraction(distance, n) == 0
+
+
+@pytest.mark.parametrize("distance", [0.5, 1.0, 2.0, 3.0])
+def test_for_many_parts_the_estimate_nears_the_normal_tail(distance):
+    tail = 0.5 * math.erfc(distance / math.sqrt(2))
+    assert estimated_fraction(distance, 5000) == pytest.approx(tail, rel=0.01)
+
+
+def test_the_estimate_is_symmetric():
+    for distance in (0.1, 0.7, 1.3):
+        total = estimated_fraction(distance, 20) + estimated_fraction(-distance, 20)
+        assert total == pytest.approx(1)
+
+
+@pytest.mark.parametrize("aql", VARIABLES_AQLS)
+def test_k_falls_and_m_grows_with_the_aql_along_the_table(aql):
+    plans = [s_method_plan(1000, each) for each in VARIABLES_AQLS]
+    ks, ms = [plan.k for plan in plans], [plan.most for plan in plans]
+    assert ks == sorted(ks, reverse=True)
+    assert ms == sorted(ms)
+    assert s_method_plan(1000, aql).aql == aql
+
+
+@pytest.mark.parametrize(
+    ("mean", "lower", "upper", "accepted"),
+    [
+        (0.0, -4.0, 4.0, True),
+        (0.0, -2.2, 4.0, True),
+        (0.0, -1.8, 4.0, False),
+        (0.0, None, 2.2, True),
+        (0.0, None, 1.8, False),
+        (0.0, -1.8, None, False),
+        (1.0, None, 3.2, True),
+        (1.0, None, 2.8, False),
+    ],
+)
+def test_verdicts_of_a_lot_of_500(mean, lower, upper, accepted):
+    """Lot 500, level II: letter I, n 25, AQL 1.0: k 1.849."""
+    plan = s_method_plan(500, 1.0)
+    assert (plan.letter, plan.n) == ("I", 25)
+    verdict = judge_variables(plan, mean, 1.0, lower=lower, upper=upper)
+    assert verdict.accepted is accepted
+    assert (verdict.below is None) is (lower is None)
+    assert (verdict.above is None) is (upper is None)

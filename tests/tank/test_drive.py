@@ -256,3 +256,116 @@ def test_a_band_that_only_the_worst_case_leaves():
     assert place.words == "inside, but outside when all tolerances add up"
     assert place.margin_rss == pytest.approx(1e3)
     assert place.margin_worst == pytest.approx(-1e3)
+
+
+SERIES = Elements(circuit="series", inductance=1e-3, capacitance=1e-9, coil=8.0, capacitor=2.0)
+PARALLEL = Elements(circuit="parallel", inductance=1e-3, capacitance=1e-9, coil=10.0)
+RES_F0 = RESONANCE["RES-1"]["f0"]
+
+
+@pytest.mark.parametrize(
+    ("quantity", "expected"),
+    [
+        ("impedance", 10.0),
+        ("source_current", 0.1),
+        ("coil_current", 0.1),
+        ("capacitor_current", 0.1),
+        ("tank_voltage", 1.0),
+        ("coil_voltage", 0.1 * math.hypot(8, 1000)),
+        ("capacitor_voltage", 0.1 * math.hypot(2, 1000)),
+        ("power", 0.1),
+        ("phase_degrees", 0.0),
+    ],
+)
+def test_a_series_tank_at_resonance_by_hand(quantity, expected):
+    """1 V across 8 + 2 ohm, reactances 1 kohm."""
+    point = operate(SERIES, Drive(form="sine", size=1.0), RES_F0)
+    assert getattr(point, quantity) == pytest.approx(expected, rel=1e-9, abs=1e-8)
+
+
+@pytest.mark.parametrize(
+    ("where", "watts"),
+    [("coil", 0.08), ("capacitor", 0.02), ("joints", 0.0), ("source", 0.0), ("load", 0.0)],
+)
+def test_watts_of_a_series_tank_at_resonance_by_hand(where, watts):
+    point = operate(SERIES, Drive(form="sine", size=1.0), RES_F0)
+    assert point.powers[where] == pytest.approx(watts, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("quantity", "expected"),
+    [
+        ("tank_voltage", 10.0),
+        ("capacitor_voltage", 10.0),
+        ("capacitor_current", 0.01),
+        ("coil_current", 10 / math.hypot(10, 1000)),
+        ("source_current", 10 * 1e-3 * 10 / math.hypot(10, 1000)),
+    ],
+)
+def test_a_parallel_tank_at_f0_by_hand(quantity, expected):
+    """10 V stiff across the tank: Y = j w C + 1/(R + j w L), |Y| = R w C/|R + j w L| at w0."""
+    point = operate(PARALLEL, Drive(form="sine", size=10.0), RES_F0)
+    assert getattr(point, quantity) == pytest.approx(expected, rel=1e-9)
+
+
+@pytest.mark.parametrize("circuit", ["series", "parallel"])
+@pytest.mark.parametrize(
+    "quantity",
+    [
+        "impedance",
+        "phase_degrees",
+        "source_current",
+        "tank_voltage",
+        "coil_voltage",
+        "coil_current",
+        "capacitor_voltage",
+        "capacitor_current",
+    ],
+)
+def test_the_curve_is_made_of_operating_points(circuit, quantity):
+    frequency = np.linspace(120e3, 150e3, 7)
+    curve = respond(ELEMENTS[circuit], SINE, frequency)
+    points = [operate(ELEMENTS[circuit], SINE, float(f)) for f in frequency]
+    np.testing.assert_allclose(
+        getattr(curve, quantity), [getattr(point, quantity) for point in points], rtol=1e-12
+    )
+
+
+def test_at_the_half_power_edges_the_current_is_down_by_the_root_of_two():
+    """RES-2, series tank of Q 100."""
+    elements = Elements(circuit="series", inductance=1e-3, capacitance=1e-9, coil=10.0)
+    edges = [RESONANCE["RES-2"]["lower"], RES_F0, RESONANCE["RES-2"]["upper"]]
+    current = respond(elements, SINE, edges).source_current
+    assert current[0] == pytest.approx(current[1] / math.sqrt(2), rel=1e-9)
+    assert current[2] == pytest.approx(current[1] / math.sqrt(2), rel=1e-9)
+
+
+def test_a_load_in_a_series_tank_takes_its_share_of_the_watts():
+    elements = Elements(
+        circuit="series", inductance=1e-3, capacitance=1e-9, coil=10.0, source=5.0, load=35.0
+    )
+    point = operate(elements, SINE, RES_F0)
+    assert point.powers["load"] / point.power == pytest.approx(0.7)
+    assert point.powers["coil"] / point.power == pytest.approx(0.2)
+    assert point.powers["source"] / point.power == pytest.approx(0.1)
+
+
+@pytest.mark.parametrize(
+    ("ratio", "side"),
+    [
+        (0.5, "capacitive"),
+        (0.9, "capacitive"),
+        (0.999, "capacitive"),
+        (1.0, "resistive"),
+        (1.001, "inductive"),
+        (1.1, "inductive"),
+        (2.0, "inductive"),
+    ],
+)
+def test_side_of_a_series_tank_along_the_band(ratio, side):
+    assert operate(SERIES, SINE, ratio * RES_F0).side == side
+
+
+def test_a_lossless_tank_exactly_at_resonance_is_neither_inductive_nor_capacitive():
+    lossless = Elements(circuit="series", inductance=1e-3, capacitance=1e-9, source=50.0)
+    assert operate(lossless, SINE, RES_F0).side == "resistive"

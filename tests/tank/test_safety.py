@@ -44,3 +44,31 @@ def test_no_line_calls_anything_safe():
     lines = safety_lines(1e3, frequency=134.2e3, capacitance=1e-6, bias=100.0)
     assert len(lines) == 4
     assert not any("safe" in line.lower().split() for line in lines)
+
+
+@pytest.mark.parametrize(
+    ("voltage", "bias", "warned"),
+    [
+        (1.0, 0.0, False),
+        (12.0, 0.0, False),
+        (24.0, 0.0, False),
+        (29.9, 0.0, False),
+        (30.1, 0.0, True),
+        (50.0, 0.0, True),
+        (230.0, 0.0, True),
+        (0.0, 24.0, False),
+        (0.0, 42.0, False),
+        (0.0, 48.0, True),
+        (0.0, 325.0, True),
+        (10.0, 24.0, False),
+        (15.0, 24.0, True),
+    ],
+)
+def test_which_voltages_are_cautioned(voltage, bias, warned):
+    """42.4 V peak, DC included: the stricter reading of 60 V DC."""
+    assert bool(safety_lines(voltage, frequency=1e3, bias=bias)) is warned
+
+
+def test_the_peak_is_said():
+    assert "1.41 kV peak" in safety_lines(1000.0, frequency=1e3)[0]
+    assert "283 V peak" in safety_lines(200.0, frequency=1e3)[0]

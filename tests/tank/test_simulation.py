@@ -203,3 +203,94 @@ def test_intervals_are_those_of_scipy(count, units, confidence):
 def test_wilson_of_a_published_case():
     """E. B. Wilson's formula for 10 of 100: 0.0552 to 0.1744 (common textbook value)."""
     assert wilson(10, 100) == pytest.approx((0.0552, 0.1744), abs=5e-5)
+
+
+def _one(distribution="normal", low=-0.02, high=0.05, **more):
+    part = Contributor(name="L", target="L", low=low, high=high, distribution=distribution, **more)
+    return StackUp(frequency=F0, contributors=(part,))
+
+
+_LEVELS = (0.00135, 0.025, 0.5, 0.975, 0.99865)
+
+
+@pytest.mark.parametrize(
+    ("distribution", "quantile"),
+    [
+        ("normal", lambda p: stats.norm.ppf(p, 0.015, 0.035 / 3)),
+        ("uniform", lambda p: stats.uniform.ppf(p, -0.02, 0.07)),
+        ("triangular", lambda p: stats.triang.ppf(p, 0.5, -0.02, 0.07)),
+    ],
+)
+def test_quantiles_of_one_contributor_are_those_of_its_distribution(distribution, quantile):
+    """f0 falls with L: the quantile p of f0 is that of L at 1 - p."""
+    found = simulate(_one(distribution), seeded(2), 400_000)
+    for level, value in zip(_LEVELS, found.quantiles, strict=True):
+        expected = F0 / math.sqrt(1 + float(quantile(1 - level)))
+        assert value == pytest.approx(expected, rel=4e-4)
+
+
+@pytest.mark.parametrize("coverage", [1.0, 2.0, 3.0, 4.0])
+def test_coverage_says_how_many_standard_deviations_a_tolerance_is(coverage):
+    found = simulate(_one(low=-0.03, high=0.03, coverage=coverage), seeded(3), UNITS)
+    assert found.sd == pytest.approx(F0 / 2 * 0.03 / coverage, rel=0.02)
+
+
+@pytest.mark.parametrize("coverage", [2.0, 3.0])
+def test_normal_parts_leave_their_tolerance_as_often_as_coverage_says(coverage):
+    band = Band(low=F0 / math.sqrt(1.03), high=F0 / math.sqrt(0.97))
+    part = _one(low=-0.03, high=0.03, coverage=coverage).contributors
+    found = simulate(StackUp(frequency=F0, contributors=part, band=band), seeded(4), 1_000_000)
+    expected = 2 * stats.norm.sf(coverage)
+    assert found.outside == pytest.approx(expected, abs=4 * math.sqrt(expected / 1e6))
+
+
+@pytest.mark.parametrize("r", [-0.9, -0.3, 0.3, 0.9])
+def test_uniform_deviations_have_the_pearson_correlation_of_a_normal_copula(r):
+    """(6/pi) asin(r/2), Pearson 1907; seen in the variance of the sum of equal parts."""
+    parts = tuple(
+        Contributor(name=name, target="L", low=-0.001, high=0.001, distribution="uniform")
+        for name in ("a", "b")
+    )
+    joined = StackUp(frequency=F0, contributors=parts, correlations=(("a", "b", r),))
+    found = simulate(joined, seeded(5), UNITS)
+    single = 0.001 / math.sqrt(3)
+    pearson = 2 * (found.sd / (F0 / 2 * single)) ** 2 / 4 - 1
+    assert pearson == pytest.approx(6 / math.pi * math.asin(r / 2), abs=0.01)
+
+
+def test_a_one_sided_contributor_moves_the_resonance_one_way():
+    found = simulate(_one("uniform", low=0.0, high=0.04), seeded(6), 10_000)
+    assert found.edges[-1] <= F0
+    assert found.edges[0] >= F0 / math.sqrt(1.04) * (1 - 1e-12)
+
+
+def test_a_contributor_without_width_moves_nothing():
+    found = simulate(_one("uniform", low=0.0, high=0.0), seeded(7), 1000)
+    assert found.mean == pytest.approx(F0)
+    assert found.sd < 1e-9 * F0
+
+
+def test_the_histogram_has_the_mean_of_the_tanks():
+    found = simulate(design(), seeded(8), UNITS)
+    centres = (found.edges[1:] + found.edges[:-1]) / 2
+    mean = float((centres * found.counts).sum() / found.units)
+    assert mean == pytest.approx(found.mean, abs=found.edges[1] - found.edges[0])
+
+
+def test_wider_bands_leave_fewer_tanks_outside():
+    shares = [
+        simulate(
+            design(band=Band(low=F0 * (1 - half), high=F0 * (1 + half))), seeded(9), 50_000
+        ).outside
+        for half in (0.01, 0.02, 0.03, 0.05, 0.1)
+    ]
+    assert shares == sorted(shares, reverse=True)
+    assert shares[-1] == 0
+    assert shares[0] > 0.5
+
+
+def test_no_tank_outside_still_has_an_upper_bound():
+    found = simulate(design(band=Band(low=1.0)), seeded(10), 10_000)
+    assert found.outside == 0
+    assert found.outside_interval[0] == 0
+    assert 0 < found.outside_interval[1] < 1e-3

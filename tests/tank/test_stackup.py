@@ -215,3 +215,91 @@ def test_contributors_need_different_names_and_correlations_need_contributors():
                 contributors=(part("L", 0, 0.1), part("M", 0, 0.1)),
                 correlations=(entry,),
             )
+
+
+@pytest.mark.parametrize(
+    ("coil", "capacitor", "low", "high"),
+    [
+        (0.01, 0.01, 1 / 1.01 - 1, 1 / 0.99 - 1),
+        (0.05, 0.05, 1 / 1.05 - 1, 1 / 0.95 - 1),
+        (0.10, 0.05, 1 / math.sqrt(1.155) - 1, 1 / math.sqrt(0.855) - 1),
+        (0.20, 0.20, 1 / 1.2 - 1, 1 / 0.8 - 1),
+        (0.00, 0.10, 1 / math.sqrt(1.1) - 1, 1 / math.sqrt(0.9) - 1),
+    ],
+)
+def test_worst_case_by_hand(coil, capacitor, low, high):
+    result = stack(
+        StackUp(
+            frequency=F0,
+            contributors=(
+                part("L", -coil, coil),
+                part("C", -capacitor, capacitor, target="C"),
+            ),
+        )
+    )
+    assert result.worst_low / F0 - 1 == pytest.approx(low)
+    assert result.worst_high / F0 - 1 == pytest.approx(high)
+
+
+def test_asymmetric_tolerances_have_asymmetric_squares():
+    result = stack(
+        StackUp(
+            frequency=F0,
+            contributors=(part("L", -0.02, 0.05), part("C", -0.2, 0.8, target="C")),
+        )
+    )
+    assert result.rss_low / F0 - 1 == pytest.approx(-math.hypot(0.025, 0.4))
+    assert result.rss_high / F0 - 1 == pytest.approx(math.hypot(0.01, 0.1))
+
+
+def test_temperature_adds_to_the_squares_as_one_contributor():
+    result = stack(
+        StackUp(
+            frequency=F0,
+            contributors=(part("L", -0.04, 0.04),),
+            temperature=Temperature(
+                inductance=(1e-4, 1e-4),
+                capacitance=(2e-4, 2e-4),
+                low_celsius=-77,
+                high_celsius=123,
+            ),
+        )
+    )
+    product_high, product_low = 1.01 * 1.02, 0.99 * 0.98
+    assert result.rss_low / F0 - 1 == pytest.approx(-math.hypot(0.02, (product_high - 1) / 2))
+    assert result.rss_high / F0 - 1 == pytest.approx(math.hypot(0.02, (1 - product_low) / 2))
+    assert [share.name for share in result.shares] == ["L", "temperature"]
+
+
+@pytest.mark.parametrize("largest", ["L", "C", "ageing"])
+def test_the_largest_contributor_is_the_one_to_tighten(largest):
+    widths = {"L": 0.01, "C": 0.01, "ageing": 0.01} | {largest: 0.05}
+    result = stack(
+        StackUp(
+            frequency=F0,
+            contributors=tuple(part(name, -width, width) for name, width in widths.items()),
+        )
+    )
+    assert result.tighten == largest
+    assert result.shares[0].name == largest
+    assert result.shares[0].variance_share == pytest.approx(25 / 27)
+
+
+def test_temperature_is_never_what_to_tighten():
+    result = stack(
+        StackUp(
+            frequency=F0,
+            contributors=(part("L", -0.001, 0.001),),
+            temperature=Temperature(capacitance=(-5e-3, -5e-3), low_celsius=-20, high_celsius=60),
+        )
+    )
+    assert result.shares[0].name == "temperature"
+    assert result.tighten == "L"
+
+
+def test_nothing_that_varies_leaves_the_resonance_where_it_is():
+    result = stack(StackUp(frequency=F0, contributors=()))
+    assert (result.worst_low, result.worst_high) == (F0, F0)
+    assert (result.rss_low, result.rss_high) == (F0, F0)
+    assert result.shares == ()
+    assert result.tighten is None

@@ -190,3 +190,83 @@ def test_impossible_ratings_are_refused(name):
 def test_impossible_curves_are_refused(curve):
     with pytest.raises(QuantityError, match="derating curve: must have two or more points"):
         CapacitorRatings(curve=curve)
+
+
+@pytest.mark.parametrize(
+    ("use", "outcome"),
+    [
+        (0.10, "within"),
+        (0.50, "within"),
+        (0.79, "within"),
+        (0.81, "near the limit"),
+        (0.99, "near the limit"),
+        (1.01, "over"),
+        (2.00, "over"),
+    ],
+)
+@pytest.mark.parametrize(
+    ("place", "name", "seen"),
+    [
+        (0, "dc_volt", "peak"),
+        (2, "current", "current"),
+        (3, "slew", "slew"),
+        (4, "dissipation", "dissipation"),
+    ],
+)
+def test_outcome_of_a_limit_by_how_much_of_it_is_used(place, name, seen, use, outcome):
+    ratings = CapacitorRatings(**{name: getattr(DUTY, seen) / use})
+    limit = judge_stress(DUTY, ratings).limits[place]
+    assert limit.outcome == outcome
+    assert limit.use == pytest.approx(use)
+
+
+@pytest.mark.parametrize(
+    ("use", "outcome"), [(0.5, "within"), (0.9, "near the limit"), (1.1, "over")]
+)
+def test_outcome_of_the_curve_by_how_much_of_it_is_used(use, outcome):
+    volts = DUTY.voltage / use
+    ratings = CapacitorRatings(curve=((1e3, volts), (1e6, volts)))
+    assert judge_stress(DUTY, ratings).limits[1].outcome == outcome
+
+
+@pytest.mark.parametrize(
+    ("missing", "place", "words"),
+    [
+        ("dc_volt", 0, "DC rating missing"),
+        ("current", 2, "rated current missing"),
+        ("slew", 3, "rated dV/dt missing"),
+        ("dissipation", 4, "rated dissipation"),
+    ],
+)
+def test_each_missing_rating_is_named(missing, place, words):
+    stress = judge_stress(DUTY, dataclasses.replace(FULL, **{missing: None}))
+    assert stress.limits[place].outcome == "cannot be judged"
+    assert words in stress.limits[place].reason
+    assert stress.outcome == "cannot be judged"
+    others = [limit.outcome for index, limit in enumerate(stress.limits) if index != place]
+    assert "cannot be judged" not in others
+
+
+@pytest.mark.parametrize(
+    ("frequency", "allowed"),
+    [
+        (1e3, 250.0),
+        (10e3, 250.0),
+        (30e3, 250.0),
+        (54.77225575051661e3, math.sqrt(250.0 * 137.0)),
+        (100e3, 137.0),
+        (316.2277660168379e3, math.sqrt(137.0 * 25.0)),
+        (1e6, 25.0),
+    ],
+)
+def test_halfway_in_frequency_is_halfway_in_voltage_in_log_log(frequency, allowed):
+    assert curve_voltage(CURVE, frequency) == pytest.approx(allowed)
+
+
+@pytest.mark.parametrize("frequency", [1.0, 999.9, 1.0001e6, 1e9])
+def test_outside_its_points_the_curve_is_silent(frequency):
+    assert curve_voltage(CURVE, frequency) is None
+
+
+def test_an_empty_curve_is_silent():
+    assert curve_voltage((), 1e5) is None
