@@ -190,7 +190,7 @@ def _answered(reading: Reading) -> Reading:
     open_questions = [question for question in reading.questions if question.required]
     if open_questions:
         first = open_questions[0]
-        proposal = f"={first.proposed}" if first.proposed else "=..."
+        proposal = f"={first.proposed!r}" if first.proposed else "=..."
         raise ReadError(
             f"{reading.source}: must state everything that is needed (not stated: {first.text}).",
             hint=f"Answer it, for example {first.name}{proposal}",

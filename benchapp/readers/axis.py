@@ -97,7 +97,7 @@ def _without_strays(run: Run, notes: Notes, subject: str) -> Run:
     together = np.any(np.diff(strays, 2) == 0) and np.any(
         (np.diff(strays)[:-1] == 1) & (np.diff(strays)[1:] == 1)
     )
-    if strays.size > max(2, run.axis.size // 20) or together:
+    if strays.size > max(1, run.axis.size // 20) or together:
         return run
     wild = [row for row in strays if not _fills_a_gap(run.axis[row], np.sort(run.axis[kept]))]
     if len(wild) < strays.size:

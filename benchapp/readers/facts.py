@@ -32,7 +32,7 @@ _NAMES: dict[str, str] = {
         测量参数 meas param primary_parameter test_mode measurement_type meas_type""",
     "circuit": """
         equivalent_circuit circuit circuit_mode equivalent_circuit_mode ersatzschaltbild
-        ersatzschaltung equ_circuit model circuit_equivalent""",
+        ersatzschaltung equ_circuit circuit_equivalent""",
     "interval": """
         sample_interval sampling_interval sampling_period x_increment xincrement xinc increment
         time_increment dt delta_t time_per_sample abtastintervall sample_time sample_period tinc

@@ -67,9 +67,8 @@ def answers_from_toml(text: str) -> dict[str, Answers]:
             f"remembered answers: must be TOML ({cause}).",
             hint="Correct the file, or delete it to start again.",
         ) from cause
-    if not isinstance(layouts, dict) or not all(
-        isinstance(entry, dict) for entry in layouts.values()
-    ):
+    entries = list(layouts.values()) if isinstance(layouts, dict) else [layouts]
+    if not all(isinstance(entry, dict) for entry in entries):
         raise ReadError(
             f"remembered answers: must hold one table [{_TABLE}.NAME] for each layout.",
             hint="Correct the file, or delete it to start again.",

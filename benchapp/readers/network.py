@@ -14,6 +14,7 @@ __all__ = ["PORTS", "impedance_of", "open_circuit", "scattering"]
 
 Complex = NDArray[np.complex128]
 Port = Literal["reflection", "series-through", "shunt-through"]
+_WORST_CONDITION = 1e13
 PORTS: tuple[Port, ...] = ("reflection", "series-through", "shunt-through")
 
 
@@ -116,9 +117,10 @@ def open_circuit(scatter: Complex, references: NDArray[np.float64]) -> Complex:
 def _solved_right(numerator: Complex, denominator: Complex) -> Complex:
     """Give numerator times the inverse of denominator; NaN where there is none."""
     result: Complex = np.full(numerator.shape, np.nan, dtype=np.complex128)
-    for point in range(result.shape[0]):
-        try:
-            result[point] = np.linalg.solve(denominator[point].T, numerator[point].T).T
-        except np.linalg.LinAlgError:
-            continue
+    sound = np.isfinite(denominator).all(axis=(1, 2)) & np.isfinite(numerator).all(axis=(1, 2))
+    sound[sound] = np.linalg.cond(denominator[sound]) < _WORST_CONDITION
+    turned = np.linalg.solve(
+        denominator[sound].transpose(0, 2, 1), numerator[sound].transpose(0, 2, 1)
+    )
+    result[sound] = turned.transpose(0, 2, 1)
     return result

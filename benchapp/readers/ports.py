@@ -62,6 +62,12 @@ def captures_of(found: Parameters, origin: Origin, notes: Notes) -> tuple[Captur
         return _one_port(found, scatter, origin, notes)
     if chosen is not None and chosen.upper().startswith("Z"):
         return _open_circuit(found, scatter, origin, notes)
+    if notes.answers.port in PORTS[1:] and np.ptp(found.references) > 0:
+        raise ReadError(
+            f"{origin.source}: {notes.answers.port} needs equal port impedances (got "
+            f"{', '.join(f'{ohm:g}' for ohm in found.references)} ohm).",
+            hint="Save the sweep again with one port impedance.",
+        )
     traces = _traces(found, scatter)
     if chosen is not None:
         row, column = _indices(chosen, found.references.size)

@@ -22,6 +22,7 @@ _KINDS = ("s", "y", "z", "h", "g")
 _FORMATS = ("ma", "db", "ri")
 _MOST_PORTS = 8
 _NOISE = 5
+_HIGHEST_GIGAHERTZ = 1000.0
 _ENDING = re.compile(r"\.s(\d+)p$", re.IGNORECASE)
 _KEYWORD = re.compile(r"^\s*\[([^\]]+)\]\s*(.*)$")
 
@@ -179,6 +180,7 @@ def _options(content: _Content, where: str, notes: Notes) -> Options:
     if content.option is None:
         reason = "there is no option line, so the defaults of the format hold"
         notes.assume("option line", "# GHz S MA R 50", reason, 0.6)
+        _doubt_default_unit(content, notes)
         return _answered(Options(), notes)
     words = content.option.lower().split()
     options = Options()
@@ -200,6 +202,21 @@ def _options(content: _Content, where: str, notes: Notes) -> Options:
                 hint="Correct the line, for example: # MHz S RI R 50",
             )
     return _answered(options, notes)
+
+
+def _doubt_default_unit(content: _Content, notes: Notes) -> None:
+    """Ask for the frequency unit where GHz would reach beyond radio frequencies."""
+    first = [row for _, cells in content.rows if len(cells) % 2 and (row := _floats(cells[:1]))]
+    highest = max((row[0] for row in first), default=0.0)
+    if highest > _HIGHEST_GIGAHERTZ and notes.answers.frequency_unit is None:
+        notes.ask(
+            "frequency_unit",
+            f"In which unit is the frequency? Without an option line it would be GHz, which "
+            f"makes {highest:g} GHz.",
+            proposed="Hz",
+            choices=("Hz", "kHz", "MHz", "GHz"),
+            required=True,
+        )
 
 
 def _answered(options: Options, notes: Notes) -> Options:
