@@ -7,7 +7,7 @@ A capture never changes. A correction makes a new capture whose ``history`` has 
 from __future__ import annotations
 
 import hashlib
-from dataclasses import asdict, dataclass, field, fields, replace
+from dataclasses import dataclass, field, fields, replace
 from typing import Any, Literal
 
 import numpy as np
@@ -107,7 +107,7 @@ class Step:
 
 def _real(name: str, values: ArrayLike) -> FloatArray:
     array = np.array(values, dtype=np.float64, copy=True)
-    return _checked(name, array)
+    return _checked(name, array)  # type: ignore[no-any-return]
 
 
 def _checked(name: str, array: Any) -> Any:
@@ -172,10 +172,6 @@ class _Content:
             sha.update(b"\0" + entry.name.encode() + b"=")
             if isinstance(value, np.ndarray):
                 sha.update(value.tobytes())
-            elif entry.name == "history":
-                sha.update(repr([asdict(step) for step in value]).encode())
-            elif hasattr(value, "__dataclass_fields__"):
-                sha.update(repr(asdict(value)).encode())
             else:
                 sha.update(repr(value).encode())
         return sha.hexdigest()

@@ -185,7 +185,7 @@ def _fit_group(table: _Table, first: Sweep, rows: NDArray[np.intp], z: ComplexAr
         )
     done = np.zeros(len(z), dtype=np.bool_)
     if first.noise.kind in ("relative", "unknown") and table.circuit.family != "coupled":
-        grid = Grid.of(first.frequency)
+        grid = Grid(first.frequency)
         for block in _blocks(len(z), size):
             done[block] = _fit_block(table, grid, rows[block], z[block], first.noise)
     for row in np.flatnonzero(~done).tolist():

@@ -13,7 +13,9 @@ whose parts without t are known in closed form.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any, Protocol
 
 import numpy as np
@@ -36,39 +38,83 @@ def dot(a: NDArray[Any], b: NDArray[Any]) -> FloatArray:
     return np.asarray(np.einsum("nm,nm->n", a, b) if _vecdot is None else _vecdot(a, b))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
 class Grid:
-    """What sweeps over the same frequencies share.
+    """What sweeps over the same frequencies share, made when it is first needed.
 
-    ``y`` (M,) is frequency relative to the angular reference ``scale``. Columns of ``start``:
-    1, y^2, y^-2, y, y^-1. Rows of ``powers``: 1, y^2, y^4, then y^(1/2), y, y^(5/2), y^3,
-    y^(3/2). Rows of ``line``: 1, y^2, y^-2. Rows of ``coil`` and ``straight``, complex numbers as
-    pairs: 1, y^(1/2), jy, jy^3, jy^(3/2), jy^2, and 1, jy, 1/(jy).
+    Parameters
+    ----------
+    frequency : (M,) float, Hz
+
+    Attributes
+    ----------
+    scale : float
+        Reference angular frequency, the geometric mean of the grid.
+    y : (M,) float
+        Frequency relative to it.
     """
 
-    scale: float
-    y: FloatArray
-    start: FloatArray
-    powers: FloatArray
-    line: FloatArray
-    coil: FloatArray
-    straight: FloatArray
-
-    @classmethod
-    def of(cls, frequency: FloatArray) -> Grid:
-        """Prepare a grid of frequencies (M,) in Hz."""
+    def __init__(self, frequency: FloatArray) -> None:
         omega = TWO_PI * frequency
-        scale = float(np.exp(np.log(omega).mean()))
-        y = omega / scale
-        one, root, square, inverse = np.ones_like(y), np.sqrt(y), y * y, 1.0 / y
-        columns = np.stack((one, square, inverse * inverse, y, inverse), axis=1)
-        powers = np.stack(
-            (one, square, square * square, root, y, square * root, square * y, y * root)
-        )
-        jy = 1j * y
-        coil = np.stack((one, root, jy, square * jy, root * jy, y * jy)).view(np.float64)
-        straight = np.stack((one, jy, -1j * inverse)).view(np.float64)
-        return cls(scale, y, columns, powers, columns[:, :3].T.copy(), coil, straight)
+        self.scale = math.exp(float(np.log(omega).sum()) / omega.size)
+        self.y = omega / self.scale
+
+    @cached_property
+    def start(self) -> FloatArray:
+        """Columns 1, y^2, y^-2, y, y^-1."""
+        columns = np.empty((self.y.size, 5))
+        columns[:, 0], columns[:, 3] = 1.0, self.y
+        np.multiply(self.y, self.y, out=columns[:, 1])
+        np.divide(1.0, self.y, out=columns[:, 4])
+        np.divide(1.0, columns[:, 1], out=columns[:, 2])
+        return columns
+
+    @cached_property
+    def line(self) -> FloatArray:
+        """Rows 1, y^2, y^-2."""
+        return self.start[:, :3].T.copy()
+
+    @cached_property
+    def even(self) -> FloatArray:
+        """Rows 1, y^2, y^4."""
+        rows = np.ones((3, self.y.size))
+        np.multiply(self.y, self.y, out=rows[1])
+        np.multiply(rows[1], rows[1], out=rows[2])
+        return rows
+
+    @cached_property
+    def powers(self) -> FloatArray:
+        """Rows 1, y^2, y^4, then y^(1/2), y, y^(5/2), y^3, y^(3/2)."""
+        y, root, square = self.y, np.sqrt(self.y), self.even[1]
+        return np.stack((*self.even, root, y, square * root, square * y, y * root))
+
+    @cached_property
+    def coil(self) -> FloatArray:
+        """Rows of complex numbers as pairs: 1, jy, jy^3."""
+        rows = np.zeros((3, self.y.size), dtype=np.complex128)
+        rows.real[0] = 1.0
+        rows.imag[1] = self.y
+        np.multiply(self.y, self.even[1], out=rows.imag[2])
+        return _as_pairs(rows)
+
+    @cached_property
+    def skin(self) -> FloatArray:
+        """Rows of complex numbers as pairs: 1, jy, jy^3, then y^(1/2), jy^(3/2), jy^2."""
+        more = np.stack((self.powers[3], 1j * self.powers[7], 1j * self.powers[1]))
+        return np.concatenate((self.coil, _as_pairs(more)))
+
+    @cached_property
+    def straight(self) -> FloatArray:
+        """Rows of complex numbers as pairs: 1, jy, 1/(jy)."""
+        rows = np.zeros((3, self.y.size), dtype=np.complex128)
+        rows.real[0] = 1.0
+        rows.imag[1] = self.y
+        np.negative(self.start[:, 4], out=rows.imag[2])
+        return _as_pairs(rows)
+
+
+def _as_pairs(rows: ComplexArray) -> FloatArray:
+    pairs: FloatArray = rows.view(np.float64)
+    return pairs
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -115,10 +161,19 @@ def block(circuit: Circuit, grid: Grid, impedance: ComplexArray, work: FloatArra
 
 
 def solve_normal(hessian: FloatArray, right: FloatArray) -> FloatArray:
-    """Solve H x = right (n, P, K); H is positive, and its diagonal grows by a hair."""
+    """Solve H x = right (n, P, K); not-a-number where H is singular.
+
+    H is positive, and its diagonal grows by a hair.
+    """
     diagonal = np.einsum("nii->ni", hessian)
     diagonal *= _RIDGE
-    return np.asarray(np.linalg.solve(hessian, right))
+    try:
+        return np.asarray(np.linalg.solve(hessian, right))
+    except np.linalg.LinAlgError:
+        if len(hessian) == 1:
+            return np.full_like(right, np.nan)
+        rows = range(len(hessian))
+        return np.concatenate([solve_normal(hessian[k : k + 1], right[k : k + 1]) for k in rows])
 
 
 def _squares(z: ComplexArray, work: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -217,21 +272,22 @@ class Coils:
         level, a, q = np.exp(point[:, 0]), point[:, 1], point[:, 2]
         wide = self.resistances == 2
         modulus = np.zeros((a.size, 7 if wide else 3))
-        shunted, kept = np.zeros_like(modulus), np.zeros((a.size, 6 if wide else 4))
+        shunted, kept = np.zeros_like(modulus), np.empty((a.size, 6 if wide else 3))
         modulus[:, 0], modulus[:, 1] = q * q, 1.0
         shunted[:, 0], shunted[:, 2] = 1.0, a * a
         shunted[:, 1] = shunted[:, 2] * modulus[:, 0] - 2.0 * a
-        kept[:, 0], kept[:, 3] = q, a
-        kept[:, 2] = a * modulus[:, 0] - 1.0
+        kept[:, 0], kept[:, 2] = q, a
+        kept[:, 1] = a * modulus[:, 0] - 1.0
         if wide:
             s = point[:, 3]
             modulus[:, 3], modulus[:, 4] = 2.0 * q * s, s * s
             shunted[:, 5:] = shunted[:, 2:3] * modulus[:, 3:5]
-            kept[:, 1], kept[:, 4:] = s, a[:, None] * modulus[:, 3:5]
+            kept[:, 3], kept[:, 4:] = s, a[:, None] * modulus[:, 3:5]
         kept *= level[:, None]
         self.kept[:] = [kept]
         m, w, v = self.work[0], self.work[1], self.work[2]
-        powers = self.grid.powers[: modulus.shape[1]]
+        powers = self.grid.powers if wide else self.grid.even
+        powers = powers[: modulus.shape[1]]
         np.matmul(modulus, powers, out=m)
         np.matmul(shunted, powers, out=w)
         np.reciprocal(w, out=w)
@@ -244,7 +300,7 @@ class Coils:
         np.reciprocal(m, out=m)
         x = np.multiply(m, w, out=m)  # |d(1/B)/dq|^2 / |X T|^2 = 1 / (m d)
         level, a = np.exp(point[:, 0]), point[:, 1]
-        count, square = point.shape[1], self.grid.powers[1]
+        count, square = point.shape[1], self.grid.even[1]
         hessian = np.empty((level.size, count, count))
         gradient = np.empty((count, level.size))
         hessian[:, 1, 1] = v @ square
@@ -312,8 +368,8 @@ class Coils:
     def residual(self) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Give conj(t / T) - 1 = z X^2 m T / (d |z|^2) - 1 where the block was last looked at."""
         _, w, v, first, product = *self.work[:4], _pairs(self.work[4:6])
-        kept = self.kept[0]
-        np.matmul(kept, self.grid.coil[: kept.shape[1]], out=product.view(np.float64))
+        rows = self.grid.coil if self.resistances == 1 else self.grid.skin
+        np.matmul(self.kept[0], rows, out=product.view(np.float64))
         product *= self.z
         w *= self.size
         np.multiply(product.real, w, out=first)

@@ -1,7 +1,8 @@
 """Which circuit the data ask for.
 
 The Bayesian information criterion, 2N ln(S / 2N) + P ln(2N), weighs the sum S of the squared
-residuals in the domain of the noise against the number P of elements; the lowest is chosen.
+residuals in the domain of the noise against the number P of elements; the lowest is chosen. An
+element that the data leave undetermined counts for more, so that chance alone adds none.
 Source: G. Schwarz, "Estimating the dimension of a model", Annals of Statistics 6 (1978)
 461-464.
 """
@@ -13,6 +14,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from benchapp.circuit import CIRCUITS, Circuit
 from benchapp.fit.honesty import determined
@@ -26,6 +28,7 @@ CANDIDATES = ("inductor", "series-rlc", "parallel-rlc", "tank", "coil")
 """Circuits that are tried; series-rlc stands for the capacitor too, whose impedance it has."""
 
 _AMBIGUOUS = 6.0
+_DOUBT = 4.0
 _IMPOSSIBLE = 3.0
 _MOSTLY = 2.0 / 3.0  # of the span in log frequency
 _EXACT = 1e-28  # squared relative residual that is rounding alone
@@ -43,7 +46,8 @@ def rank(points: Points, circuits: Sequence[Circuit]) -> list[Solved]:
     -------
     list of Solved
     """
-    return sorted((solve(points, circuit) for circuit in circuits), key=criterion)
+    solved = [solve(points, circuit) for circuit in circuits]
+    return sorted(solved, key=criterion) if len(solved) > 1 else solved
 
 
 def criterion(solved: Solved) -> float:
@@ -55,7 +59,8 @@ def criterion(solved: Solved) -> float:
     count = 2 * residual.size
     power = max(float(np.vdot(residual, residual).real), _EXACT * count)
     free = len(solved.circuit.elements) - len(solved.fixed)
-    return count * math.log(power / count) + free * math.log(count)
+    doubtful = np.count_nonzero(~_determined(solved))
+    return count * math.log(power / count) + free * math.log(count) + _DOUBT * doubtful
 
 
 def _impossible(solved: Solved) -> bool:
@@ -92,14 +97,14 @@ def others(ranked: Sequence[Solved]) -> tuple[tuple[Alternative, ...], tuple[Rem
             continue
         name = name_for(solved).name
         alternatives.append(Alternative(circuit=name, bic_difference=difference))
-        if difference < _AMBIGUOUS and _all_determined(solved):
+        if difference < _AMBIGUOUS and _determined(solved).all():
             near.append(name)
     return tuple(alternatives), _ambiguity(name_for(ranked[0]).name, near)
 
 
-def _all_determined(solved: Solved) -> bool:
+def _determined(solved: Solved) -> NDArray[np.bool_]:
     u = np.sqrt(np.maximum(solved.covariance.diagonal(), 0.0))
-    return bool(determined(solved.values, u).all())
+    return determined(solved.values, u)
 
 
 def _ambiguity(name: str, near: list[str]) -> tuple[Remark, ...]:

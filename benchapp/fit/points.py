@@ -35,7 +35,7 @@ class Points:
         """Take the used points of a sweep; unknown noise is seen as relative at first."""
         whole = bool(used.all())
         z = sweep.impedance if whole else sweep.impedance[used]
-        grid = Grid.of(sweep.frequency if whole else sweep.frequency[used])
+        grid = Grid(sweep.frequency if whole else sweep.frequency[used])
         view = View(kind=sweep.noise.kind, reference=sweep.noise.reference, measured=z)
         return cls(sweep=sweep, used=used, grid=grid, view=view)
 

@@ -16,6 +16,7 @@ import numpy as np
 from benchapp.capture import ComplexArray, FloatArray
 from benchapp.circuit.model import Kernel
 from benchapp.errors import FitError
+from benchapp.fit.honesty import whiteness
 from benchapp.fit.least_squares import minimise
 from benchapp.fit.noise import View
 
@@ -141,13 +142,14 @@ def refine(
 ) -> Optimum | None:
     """Go from start values to the optimum.
 
-    The first candidate is polished directly. Only where that fails are the others looked at:
-    the few with the lowest cost are followed down in a trust region, and the best end kept.
+    The first candidate is polished directly. Only where that fails, or leaves residuals with
+    structure, are the others looked at: the few with the lowest cost are followed down in a
+    trust region, and the best end kept.
     """
     rest = iter(candidates)
     first = next(rest)
     best = polish(kernel, y, view, first)
-    if best is not None and best.converged:
+    if best is not None and best.converged and whiteness(best.residual).describes:
         return best
     tried = sorted([first, *rest], key=lambda point: _cost(kernel, y, view, point))
     for candidate in tried[:_FOLLOWED]:

@@ -61,7 +61,7 @@ def even(
     """
     size = real.shape[1]
     chained = dot(real[:, 1:], real[:, :-1]) + dot(imag[:, 1:], imag[:, :-1])
-    few = _few_runs(real > 0, imag > 0)
+    few = _few_runs(np.stack((real > 0, imag > 0)))
     real *= real
     imag *= imag
     power = real
@@ -79,16 +79,13 @@ def even(
     return good, total
 
 
-def _few_runs(*parts: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Tell where signs last too long: the test of `benchapp.fit.honesty.whiteness` by rows."""
-    changes, expected, spread = 0.0, 0.0, 0.0
-    for above in parts:
-        size = above.shape[1]
-        count = np.count_nonzero(above, axis=1)
-        twice = 2.0 * count * (size - count)
-        changes = changes + np.count_nonzero(above[:, 1:] ^ above[:, :-1], axis=1)
-        expected = expected + twice / size
-        spread = spread + twice * (twice - size) / (size * size * (size - 1.0))
+def _few_runs(above: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Tell where signs (2, n, M) last long: the test of `benchapp.fit.honesty.whiteness`."""
+    size = above.shape[2]
+    count = np.count_nonzero(above, axis=2)
+    twice = (2.0 / size) * count * (size - count)
+    changes = np.count_nonzero(above[:, :, 1:] ^ above[:, :, :-1], axis=(0, 2))
+    expected, spread = twice.sum(axis=0), (twice * (twice - 1.0)).sum(axis=0) / (size - 1.0)
     return np.asarray(changes - expected < FEWEST_RUNS * np.sqrt(spread))
 
 

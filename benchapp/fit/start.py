@@ -9,7 +9,7 @@ polynomials", IEEE Trans. Automatic Control 8 (1963) 56-58.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import islice
+from itertools import combinations, islice
 
 import numpy as np
 
@@ -17,6 +17,7 @@ from benchapp.capture import ComplexArray, FloatArray
 from benchapp.circuit import Circuit
 from benchapp.circuit.straight import basis
 from benchapp.fit.noise import View
+from benchapp.fit.poles import fit_poles, peak_places, polynomials
 
 __all__ = ["rough", "starts"]
 
@@ -37,6 +38,9 @@ def starts(circuit: Circuit, y: FloatArray, view: View) -> Iterator[FloatArray]:
     """
     if circuit.family in ("series", "parallel"):
         yield _straight(circuit, y, view)
+        return
+    if circuit.family == "coupled":
+        yield from _pairs(y, view)
         return
     for tank in _tanks(y, view):
         yield _widen(circuit, tank)
@@ -86,6 +90,36 @@ def _tanks(y: FloatArray, view: View) -> Iterator[FloatArray]:
             denominator = 1.0 + 1j * a1 * y - a2 * y * y
             weight = sensitivity / np.maximum(np.abs(denominator), _FLOOR)
     yield from _peak(y, z)
+
+
+def _pairs(y: FloatArray, view: View) -> Iterator[FloatArray]:
+    """(ln X, a, q, k^2, ln y2, 1/Q2) of a coupled pair, from its two resonances.
+
+    Their poles are sought from the two highest peaks, then from places all over the sweep.
+    """
+    z, weight = view.measured, view.sensitivity()
+    peaks = peak_places(z, 2)
+    first = [y[place] for place in peaks] or [1.0]
+    places = [(first[0], first[-1] * (1.0 if len(peaks) == 2 else 1.02))]
+    places += combinations(np.geomspace(y[0], y[-1], 8)[1:-1].tolist(), 2)
+    for pair in places:
+        poles = np.array([(-0.01 + 1j) * place for place in pair])
+        found = fit_poles(y, z, weight, poles)
+        if found.poles.size == 2:
+            yield _pair(*polynomials(found))
+
+
+def _pair(above: FloatArray, below: FloatArray) -> FloatArray:
+    """Coordinates from Z = N / D: D is P + (a/X) s N, with P = 1 + p1 s + p2 s^2."""
+    n0, n1, n2, n3 = above
+    _, d1, d2, d3, d4 = below
+    slope = (d3 * n2 + d4 * n3) / (n2 * n2 + n3 * n3)  # a / X
+    p1, p2 = d1 - slope * n0, d2 - slope * n1
+    reactance = n1 - n0 * p1
+    place = max(p2, _FLOOR) ** -0.5
+    square = 1.0 - n3 / reactance * place**2
+    tank = _tank(reactance, slope * reactance, n0 / reactance)
+    return np.array([*tank, max(square, 1e-4), np.log(place), max(p1 * place, 1e-4)])
 
 
 def _tank(reactance: float, a: float, q: float) -> FloatArray:

@@ -49,8 +49,10 @@ def fit_sweep(
         check_size(circuits[0], used)
         check_known(circuits[0], known)
     ranked, remarks = _ranked(Points.of(sweep, used), circuits, known)
+    if circuit != "auto":
+        return conclude(ranked[0], remarks)
     alternatives, doubts = others(ranked)
-    best = ranked[0] if circuit != "auto" else renamed(ranked[0], name_for(ranked[0]))
+    best = renamed(ranked[0], name_for(ranked[0]))
     return conclude(best, (*remarks, *doubts), alternatives)
 
 
