@@ -24,21 +24,14 @@ from benchapp.bench.meter import Meter
 from benchapp.bench.scope import Record, Scope
 from benchapp.bench.scpi import Handler, Interpreter, Refusal, block, number, switch
 
-__all__ = ["PANELS", "AnalyserPanel", "Clock", "Desk", "MeterPanel", "Panel", "ScopePanel"]
+__all__ = ["PANELS", "AnalyserPanel", "Desk", "MeterPanel", "Panel", "ScopePanel"]
 
 MAKER = "SIMULATED BENCH"
 VERSION = "1.0"
 MOST_POINTS = 2001
+WAITING = ("*OPC?", "*WAI", "FETC", "DATA?", "TRAC")  # questions that wait for a measurement
 Knob = tuple[str, float, float, float]  # header, lowest, highest, value after reset
 FloatArray = NDArray[np.float64]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Clock:
-    """Where the time of the bench comes from; a test may put its own in."""
-
-    now: Callable[[], float] = time.monotonic
-    sleep: Callable[[float], None] = time.sleep
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,7 +40,7 @@ class Desk:
 
     ``reading_time`` is the time in s that one unaveraged point takes. ``through`` says how the
     part is wired for a transmission measurement, ``series_ohm`` which resistor feeds it from the
-    generator.
+    generator. ``now`` is the clock in s; a test may put its own in.
     """
 
     setup: Setup
@@ -58,11 +51,14 @@ class Desk:
     scope: Scope = field(default_factory=Scope)
     through: Method = "series-through"
     series_ohm: float = 10e3
-    clock: Clock = field(default_factory=Clock)
+    now: Callable[[], float] = time.monotonic
 
 
 class Panel(Protocol):
     """An instrument that answers lines of text."""
+
+    def busy(self, line: str) -> float:
+        """Give how many seconds the instrument cannot do this line yet."""
 
     def execute(self, line: str) -> bytes | None:
         """Do one line; give the reply without end mark, or None."""
@@ -85,10 +81,13 @@ class _Instrument:
         identity = f"{MAKER},{self.kind},{desk.seed},{VERSION}"
         self._interpreter = Interpreter(identity, self._commands(), self._reset)
 
+    def busy(self, line: str) -> float:
+        """Give how long a question for results, or whether all is done, has to wait."""
+        waits = any(word in line.upper() for word in WAITING)
+        return max(0.0, self._busy_until - self.desk.now()) if waits else 0.0
+
     def execute(self, line: str) -> bytes | None:
-        """Do one program message; a query waits until what was started is done."""
-        if "?" in line:
-            self.desk.clock.sleep(max(0.0, self._busy_until - self.desk.clock.now()))
+        """Do one program message."""
         return self._interpreter.execute(line)
 
     def _commands(self) -> dict[str, Handler]:
@@ -101,6 +100,7 @@ class _Instrument:
             "OUTPut[:STATe]?": lambda _: str(int(self.output)),
             "FORMat[:DATA]": self._format,
             "INITiate[:IMMediate]": lambda _: self._initiate(),
+            "ABORt": lambda _: self._takes(0.0),
         }
 
     def _reset(self) -> None:
@@ -134,7 +134,7 @@ class _Instrument:
         raise NotImplementedError
 
     def _takes(self, seconds: float) -> None:
-        self._busy_until = self.desk.clock.now() + seconds
+        self._busy_until = self.desk.now() + seconds
 
     def _numbers(self, values: FloatArray) -> str | bytes:
         if self.binary:
@@ -179,7 +179,7 @@ class MeterPanel(_Instrument):
     def _changed(self, name: str) -> None:
         if name == "frequency":
             self._before = float(self.frequencies[-1])
-            self._changed_at = self.desk.clock.now()
+            self._changed_at = self.desk.now()
             self.frequencies = np.array([self.set["frequency"]])
         if name == "range":
             self.held = True
@@ -221,7 +221,7 @@ class MeterPanel(_Instrument):
     def _unsettled(self) -> complex:
         """Give what is left of the last frequency's impedance; a list sweep waits by itself."""
         tau = settling_time(self.desk.setup.device)
-        passed = self.desk.clock.now() - self._changed_at
+        passed = self.desk.now() - self._changed_at
         if self.listed or tau <= 0 or passed > 50 * tau:
             return 0.0
         ends = np.array([self._before, self.frequencies[-1]])
@@ -374,6 +374,10 @@ class TersePanel:
 
     def __init__(self, desk: Desk) -> None:
         self._inner = MeterPanel(desk)
+
+    def busy(self, line: str) -> float:
+        """Give how long a question for data has to wait."""
+        return self._inner.busy("FETC?" if line[:1].upper() == "D" else line)
 
     def execute(self, line: str) -> bytes | None:
         """Do one letter."""

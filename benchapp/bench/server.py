@@ -185,10 +185,12 @@ class _Wire:
         return True
 
     def _answer(self, line: str) -> bool:
+        if self.wait(self.server.panel.busy(line)):
+            return False
         reply, fault = self.server.answer(line)
         if reply is None:
             return True
-        if self.server.slow and self.wait(self.server.slow):
+        if self.wait(self.server.slow):
             return False
         if fault is not None:
             return self.server.spoil(fault, self, reply)

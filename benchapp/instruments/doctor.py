@@ -43,7 +43,7 @@ def examine_address(
     """Examine an address; steps come one by one and end at the first that fails.
 
     Nothing is sent that changes a setting: only questions, and with a profile the commands that
-    switch its output off.
+    break off a measurement and switch the output off.
 
     Parameters
     ----------
@@ -140,7 +140,7 @@ def _questions(link: Link, profile: Profile) -> Iterator[Examined]:
     """Switch the output off, and try the questions that need no measurement."""
 
     def off() -> None:
-        for text in profile.commands("output_off"):
+        for text in (*profile.commands("abort"), *profile.commands("output_off")):
             link.tell(text)
 
     yield _tried("output off", off, lambda _: "sent")

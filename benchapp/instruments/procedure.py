@@ -263,6 +263,7 @@ class _Run:
         talk = self.talk
         if not talk.link.is_open:
             talk.link.open()
+        talk.send("abort")
         talk.send("output_off")
         talk.send("start")
         _settings(talk)
@@ -400,6 +401,7 @@ def _leave(talk: Talk) -> Ending:
 
 
 def _switch_off(talk: Talk) -> tuple[State, State]:
+    talk.send("abort")
     biased = bool(talk.plan.bias) and talk.live
     if biased:
         _ramp(talk, (*reversed(RAMP[:-1]), 0.0))

@@ -83,6 +83,7 @@ METHODS: Mapping[str, Needs] = MappingProxyType(
 
 SENDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
+        "abort": (),
         "start": (),
         "output_on": (),
         "output_off": (),

@@ -20,6 +20,9 @@ class Panel:
     def __init__(self):
         self.count = 0
 
+    def busy(self, _line):
+        return 0.0
+
     def execute(self, line):
         self.count += 1
         return {"a?": TEXT, "b?": BLOCK, "n?": str(self.count).encode()}[line]

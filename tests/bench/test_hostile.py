@@ -13,11 +13,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from benchapp.bench import Setup, scenario
-from benchapp.bench.panel import PANELS, Clock, Desk
+from benchapp.bench.panel import PANELS, Desk
 from benchapp.bench.server import BenchServer
 
-STILL = Clock(now=lambda: 0.0, sleep=lambda _: None)
-DESK = Desk(setup=Setup(device=scenario.TANK), reading_time=0.0, clock=STILL)
+DESK = Desk(setup=Setup(device=scenario.TANK), reading_time=0.0)
 WORDS = st.sampled_from(
     [
         "SOUR:FREQ",
@@ -92,6 +91,9 @@ def test_many_clients_at_once_each_get_their_own_answers():
     wrong = []
 
     class Echo:
+        def busy(self, _line):
+            return 0.0
+
         def execute(self, line):
             return line.encode()
 

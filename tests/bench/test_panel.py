@@ -9,7 +9,7 @@ import pytest
 from benchapp.bench import Analyser, Converter, Fixture, Meter, MeterRange, Scope, Setup
 from benchapp.bench.analyser import parameter
 from benchapp.bench.device import impedance, seen
-from benchapp.bench.panel import PANELS, AnalyserPanel, Clock, Desk, MeterPanel, ScopePanel
+from benchapp.bench.panel import PANELS, AnalyserPanel, Desk, MeterPanel, ScopePanel
 
 F0 = 134.2e3
 
@@ -19,14 +19,9 @@ class Hand:
 
     def __init__(self):
         self.time = 0.0
-        self.slept = 0.0
 
     def now(self):
         return self.time
-
-    def sleep(self, seconds):
-        self.time += seconds
-        self.slept += seconds
 
 
 @pytest.fixture
@@ -41,7 +36,7 @@ def desk(tank, hand):
         meter=Meter(noise=0.0, source_ohm=0.0),
         analyser=Analyser(noise=0.0),
         scope=Scope(converter=Converter(bits=16, full_scale=1.25), noise=0.0),
-        clock=Clock(now=hand.now, sleep=hand.sleep),
+        now=hand.now,
     )
 
 
@@ -142,12 +137,25 @@ def test_right_after_a_change_of_frequency_the_reading_lags_as_the_part_rings(de
     assert abs(left) == pytest.approx(1e-3, rel=0.01)
 
 
-def test_a_query_waits_for_the_reading_and_averages_take_longer(desk, hand):
+@pytest.mark.parametrize(
+    ("line", "waits"),
+    [("*OPC?", True), ("FETC?", True), ("*WAI", True), ("*IDN?", False), ("OUTP OFF", False)],
+)
+def test_results_wait_for_the_reading_and_averages_take_longer(desk, hand, line, waits):
     panel = MeterPanel(desk)
+    assert panel.busy(line) == 0.0
     panel.execute("OUTP ON;:SENS:AVER:COUN 16;:INIT")
-    assert hand.slept == 0.0
-    assert panel.execute("*OPC?") == b"1"
-    assert hand.slept == pytest.approx(16 * desk.reading_time)
+    hand.time += 5 * desk.reading_time
+    assert panel.busy(line) == pytest.approx(11 * desk.reading_time if waits else 0.0)
+    panel.execute("ABOR")
+    assert panel.busy(line) == 0.0
+
+
+def test_the_terse_meter_waits_with_its_data_only(desk):
+    panel = PANELS["terse"](desk)
+    panel.execute("G")
+    assert panel.busy("D") == pytest.approx(desk.reading_time)
+    assert panel.busy("I") == 0.0
 
 
 def test_a_list_sweep_gives_every_point_in_text_or_block(desk):
@@ -206,13 +214,12 @@ def test_a_narrower_bandwidth_has_less_noise_and_takes_longer(desk, hand):
     for width in (1e3, 10.0):
         panel = AnalyserPanel(noisy)
         panel.execute(f"OUTP ON;:SENS:SWE:POIN 2001;:SENS:BAND {width};:FORM REAL,64")
-        start = hand.time
         panel.execute("INIT")
+        took.append(panel.busy("*OPC?"))
         pairs = unblock(panel.execute("CALC:DATA?")).reshape(-1, 2)
         f = unblock(panel.execute("SENS:FREQ:DATA?"))
         true = parameter("reflection", impedance(desk.setup.device, f), 50.0)
         scatter.append(np.sqrt(np.mean(np.abs(pairs @ [1, 1j] - true) ** 2)))
-        took.append(hand.time - start)
     assert scatter[0] / scatter[1] == pytest.approx(10.0, rel=0.2)
     assert took[1] / took[0] == pytest.approx(100.0)
 

@@ -17,6 +17,9 @@ class Echo:
     def __init__(self):
         self.lines = []
 
+    def busy(self, _line):
+        return 0.0
+
     def execute(self, line):
         self.lines.append(line)
         return line.encode() if line.endswith("?") else None

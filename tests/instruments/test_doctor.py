@@ -36,7 +36,8 @@ def test_a_good_address_goes_through_every_step_and_only_asks_and_switches_off()
     names = ["address", "connection", "identity", "output off", "output", "error", "done"]
     assert steps(found) == [(name, True) for name in names]
     assert found[2].found == "SIMULATED BENCH,LCR METER,1,1.0"
-    assert heard == ["*IDN?", "SOUR:VOLT:OFFS 0", "OUTP OFF", "OUTP?", "SYST:ERR?", "*OPC?"]
+    assert heard[:4] == ["*IDN?", "ABOR", "SOUR:VOLT:OFFS 0", "OUTP OFF"]
+    assert heard[4:] == ["OUTP?", "SYST:ERR?", "*OPC?"]
     assert all(0 <= entry.seconds < 0.3 for entry in found)
 
 

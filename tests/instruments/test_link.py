@@ -228,6 +228,9 @@ class Talker:
     def __init__(self):
         self.count = 0
 
+    def busy(self, _line):
+        return 0.0
+
     def execute(self, line):
         self.count += 1
         replies = {"*IDN?": b"A,B,C,D", "n?": b"%d" % self.count, "b?": block(bytes(5000))}

@@ -97,6 +97,7 @@ def test_the_words_to_the_instrument_come_in_a_safe_order():
     setup = heard[: heard.index("OUTP ON") + 1]
     assert setup == [
         "*IDN?",
+        "ABOR",
         "SOUR:VOLT:OFFS 0",
         "OUTP OFF",
         "*CLS",
@@ -108,7 +109,7 @@ def test_the_words_to_the_instrument_come_in_a_safe_order():
         "SYST:ERR?",
         "OUTP ON",
     ]
-    assert heard[-4:] == ["SOUR:VOLT:OFFS 0", "OUTP OFF", "OUTP?", "SYST:ERR?"]
+    assert heard[-5:] == ["ABOR", "SOUR:VOLT:OFFS 0", "OUTP OFF", "OUTP?", "SYST:ERR?"]
     assert heard.count("OUTP ON") == 1
 
 
@@ -310,6 +311,26 @@ def test_a_stop_keeps_the_points_so_far_switches_off_and_is_heard_at_once(kind):
     assert taken.ending.output == "off"
 
 
+def test_a_stop_in_a_long_measurement_breaks_it_off_and_switches_off_at_once():
+    """A list sweep that takes 20 s at the instrument."""
+    pressed = threading.Event()
+    slow = replace(DESK, reading_time=10.0)
+    plan = replace(SHORT, points=2)
+    profile = PROFILES["lcr-list"]
+    with BenchServer(PANELS["lcr"](slow)) as running:
+        link = Link(running.address, hurried(profile, 30.0), cancelled=pressed.is_set)
+        timer = threading.Timer(0.3, pressed.set)
+        timer.start()
+        start = time.monotonic()
+        taken = take(link, profile, plan)
+        assert time.monotonic() - start < 0.3 + 0.2 + 0.5
+        assert running.heard[-5:-2] == ["ABOR", "SOUR:VOLT:OFFS 0", "OUTP OFF"]
+        timer.join()
+    assert isinstance(taken.trouble, CancelledError)
+    assert taken.captures == ()
+    assert taken.ending.output == "off"
+
+
 def test_a_link_that_is_lost_for_good_ends_in_a_warning_that_cannot_be_overseen():
     class Dying:
         """Falls silent for ever after the first point."""
@@ -317,6 +338,9 @@ def test_a_link_that_is_lost_for_good_ends_in_a_warning_that_cannot_be_overseen(
         def __init__(self):
             self.inner = PANELS["lcr"](DESK)
             self.server = None
+
+        def busy(self, _line):
+            return 0.0
 
         def execute(self, line):
             if line == "FETC?":
@@ -343,6 +367,9 @@ def test_an_output_that_stays_on_is_said():
         def __init__(self):
             self.inner = PANELS["lcr"](DESK)
 
+        def busy(self, _line):
+            return 0.0
+
         def execute(self, line):
             return b"1" if line == "OUTP?" else self.inner.execute(line)
 
@@ -360,6 +387,9 @@ def test_a_bias_that_is_not_zero_or_says_nothing_is_said(answer, state):
         def __init__(self):
             self.inner = PANELS["lcr"](DESK)
 
+        def busy(self, _line):
+            return 0.0
+
         def execute(self, line):
             return answer if line == "SOUR:VOLT:OFFS?" else self.inner.execute(line)
 
@@ -374,6 +404,9 @@ def test_errors_that_the_instrument_reports_at_the_end_are_passed_on():
     class Complaining:
         def __init__(self):
             self.inner = PANELS["lcr"](DESK)
+
+        def busy(self, _line):
+            return 0.0
 
         def execute(self, line):
             if line == "OUTP?":

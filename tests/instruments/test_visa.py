@@ -18,6 +18,9 @@ FAST = LinkSettings(timeout=0.4, open_timeout=0.4)
 
 
 class Talker:
+    def busy(self, _line):
+        return 0.0
+
     def execute(self, line):
         return b"A,B,C,D" if line == "*IDN?" else None
 
