@@ -14,6 +14,9 @@ __all__ = ["OVERLOAD", "Meter", "MeterRange", "Readings", "ranges_with_steps"]
 
 OVERLOAD = 9.9e37  # SCPI-1999: sent where there is no number to send
 LEVEL_ROUNDS = 3  # of finding the level at a part whose impedance depends on it
+RANGES_OHM = (10.0, 100.0, 1e3, 10e3, 100e3, 1e6)
+RANGE_GAIN = 5e-4  # standard deviation of the gain of one range
+RANGE_PHASE = 5e-4  # the same of its phase, in rad
 HEADROOM = 1.1  # a range reads this far above its nominal end
 
 
@@ -59,9 +62,9 @@ class Readings:
 def ranges_with_steps(
     generator: np.random.Generator,
     *,
-    uppers: tuple[float, ...] = (10.0, 100.0, 1e3, 10e3, 100e3, 1e6),
-    gain: float = 5e-4,
-    phase: float = 5e-4,
+    uppers: tuple[float, ...] = RANGES_OHM,
+    gain: float = RANGE_GAIN,
+    phase: float = RANGE_PHASE,
 ) -> tuple[MeterRange, ...]:
     """Make decade ranges, each with its own gain and phase error (standard deviations)."""
     return tuple(

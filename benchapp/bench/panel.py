@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import time
+from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
@@ -64,7 +65,7 @@ class Panel(Protocol):
         """Do one line; give the reply without end mark, or None."""
 
 
-class _Instrument:
+class _Instrument(ABC):
     """What all panels share: knobs, output, busy time, and their interpreter."""
 
     kind = ""
@@ -111,15 +112,17 @@ class _Instrument:
     def _setter(self, name: str, low: float, high: float) -> Handler:
         def handle(text: str) -> None:
             self.set[name] = number(text, low, high)
-            self._changed(name)
+            if name in self._hooks():
+                self._hooks()[name]()
 
         return handle
 
     def _getter(self, name: str) -> Handler:
         return lambda _: f"{self.set[name]:.9E}"
 
-    def _changed(self, name: str) -> None:
-        pass
+    def _hooks(self) -> Mapping[str, Callable[[], None]]:
+        """Give what happens beside when a knob is turned, by its name."""
+        return {}
 
     def _switch_output(self, text: str) -> None:
         self.output = switch(text)
@@ -130,8 +133,9 @@ class _Instrument:
             raise Refusal(-224, "Illegal parameter value")
         self.binary = words.startswith("REAL")
 
+    @abstractmethod
     def _initiate(self) -> None:
-        raise NotImplementedError
+        """Start a measurement with the present settings."""
 
     def _takes(self, seconds: float) -> None:
         self._busy_until = self.desk.now() + seconds
@@ -176,13 +180,16 @@ class MeterPanel(_Instrument):
             "FETCh?": lambda _: self._fetch(),
         }
 
-    def _changed(self, name: str) -> None:
-        if name == "frequency":
-            self._before = float(self.frequencies[-1])
-            self._changed_at = self.desk.now()
-            self.frequencies = np.array([self.set["frequency"]])
-        if name == "range":
-            self.held = True
+    def _hooks(self) -> Mapping[str, Callable[[], None]]:
+        return {"frequency": self._retune, "range": self._hold}
+
+    def _retune(self) -> None:
+        self._before = float(self.frequencies[-1])
+        self._changed_at = self.desk.now()
+        self.frequencies = np.array([self.set["frequency"]])
+
+    def _hold(self) -> None:
+        self.held = True
 
     def _auto_range(self, text: str) -> None:
         self.held = not switch(text)

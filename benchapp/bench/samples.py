@@ -205,6 +205,7 @@ SAMPLES = (
 def files() -> Iterator[tuple[str, bytes]]:
     """Give every file of the sample folder: its path in the folder and its content."""
     yield "ga12.toml", scenario.NOMINAL.encode()
+    yield "bench_meter.accuracy.toml", _accuracy().encode()
     for sample in SAMPLES:
         yield sample.name, sample.make(np.random.default_rng(sample.seed))
         yield f"{sample.name}.toml", _describe(sample).encode()
@@ -226,6 +227,22 @@ def _lot() -> Iterator[tuple[str, bytes]]:
         parts.append(_part_lines(serial, part))
     text = "\n".join([*_origin("thirteen tanks of one lot", LOT_SEED, RELATIVE), "", *parts])
     yield f"{LOT}.toml", text.encode()
+
+
+def _accuracy() -> str:
+    """Accuracy of the simulated meter with steps between its ranges, at k = 2."""
+    ends = ", ".join(f'"{end:g} ohm"' for end in meter.RANGES_OHM)
+    bounds = {
+        "reading": f"±{200 * meter.RANGE_GAIN:g} %",
+        "phase": f"±{np.degrees(2 * meter.RANGE_PHASE):.4f} deg",
+    }
+    lines = ['title = "LCR meter of the simulated bench"', "", "[instrument]"]
+    lines += [
+        f'{name} = {{ bound = "{bound}", distribution = "normal", coverage = 2 }}'
+        for name, bound in bounds.items()
+    ]
+    lines.append(f"ranges = [{ends}]  # each has errors of its own")
+    return "\n".join(lines) + "\n"
 
 
 def _origin(about: str, seed: int, noise: str) -> list[str]:

@@ -17,7 +17,7 @@ from benchapp.bench.fault import FAULTS, Fault
 from benchapp.bench.panel import PANELS, Desk
 from benchapp.bench.server import BenchServer
 from benchapp.capture import Conditions
-from benchapp.errors import CancelledError, LinkError, UsageError
+from benchapp.errors import CancelledError, FitError, LinkError, UsageError
 from benchapp.fit import fit
 from benchapp.instruments.link import Link
 from benchapp.instruments.plan import Plan
@@ -140,6 +140,16 @@ def test_too_few_coarse_points_to_find_anything_end_in_the_whole_range():
     taken, _ = measured("lcr-list", replace(SHORT, zoom=True))
     assert taken.resonance is None
     assert [sweep.origin.label for sweep in taken.captures] == ["fine", "coarse"]
+
+
+def test_a_search_that_cannot_be_fitted_ends_in_the_whole_range(monkeypatch):
+    def hopeless(*_):
+        raise FitError("hopeless.")
+
+    monkeypatch.setattr("benchapp.instruments.procedure.fit", hopeless)
+    taken, _ = measured("lcr-list", replace(SHORT, zoom=True, coarse_points=9))
+    assert not taken.partial
+    assert "no resonance" in taken.notes[0]
 
 
 @pytest.mark.parametrize(

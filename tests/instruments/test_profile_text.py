@@ -62,6 +62,12 @@ def test_what_is_left_out_has_a_plain_default():
     assert profile.limits.caution_bias == 0.0
 
 
+@pytest.mark.parametrize("value", ["75", "75.0", '"75 ohm"'])
+def test_a_port_impedance_may_be_a_plain_number(value):
+    text = GOOD.replace('timeout = "2 s"', f"reference = {value}")
+    assert parse_profile(text, "m").reference == 75.0
+
+
 @pytest.mark.parametrize(
     ("column", "role", "factor"),
     [

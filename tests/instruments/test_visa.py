@@ -322,6 +322,15 @@ def test_another_librarys_socket_that_stops_in_mid_answer_is_an_error(through):
     assert resource.closed
 
 
+def test_a_read_that_fails_is_explained(through):
+    lost = pyvisa.errors.VisaIOError(StatusCode.error_connection_lost)
+    resource = Resource(InterfaceType.usb, Library(lost), status=lambda: 0x10)
+    link = through(resource)
+    link._transport.waiting = lambda: False
+    with pytest.raises(LinkError, match=r"after 'A\?' the connection must stay open"):
+        link.ask("A?")
+
+
 def test_an_unasked_byte_on_another_librarys_socket_stops_the_next_question(through):
     resource = Resource(InterfaceType.tcpip, Library(b"x"), resource_class="SOCKET")
     link = through(resource)
