@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QGridLayout, QLineEdit, QToolButton, QWidget
 
 from benchapp.gui.gauge import BandGauge
 from benchapp.gui.labels import Choice, muted, term
-from benchapp.gui.words import definition, range_words, symbol, tr
+from benchapp.gui.words import definition, number, plain, range_words, symbol, tr
 from benchapp.nominal import LimitVerdict, Nominal, Outcome
 from benchapp.nominal.file import LIMIT_UNITS
 
@@ -72,7 +72,7 @@ class LimitRows(QWidget):
     def _add_row(self, row: int, name: str, place: int, entry: Mapping[str, Any]) -> None:
         self._grid.addWidget(term(name), row, 0)
         for column, (key, (words, tip)) in enumerate(FIELDS.items(), start=1):
-            field = QLineEdit(str(entry.get(key, "")))
+            field = QLineEdit(number(str(entry.get(key, ""))))
             field.setCursorPosition(0)
             field.setToolTip(tr(tip))
             field.setAccessibleName(f"{symbol(name)}, {tr(words)}")
@@ -118,7 +118,7 @@ class LimitRows(QWidget):
 
     def _edit(self, name: str, place: int, key: str) -> None:
         field = self.fields[name, place, key]
-        typed = field.text().strip()
+        typed = plain(field.text().strip())
         limits = copy.deepcopy(self._limits)
         entry = self._entries(limits, name)[place]
         if typed == str(entry.get(key, "")):

@@ -29,7 +29,7 @@ from benchapp.gui.limitrows import LimitRows
 from benchapp.gui.preview import Preview
 from benchapp.gui.schematic import Schematic
 from benchapp.gui.session import Session
-from benchapp.gui.words import decimal_mark, quantity, tr
+from benchapp.gui.words import decimal_mark, number, plain, quantity, tr
 from benchapp.nominal import Nominal, envelope_obstacle, nominal_from
 from benchapp.units import parse_number
 
@@ -58,6 +58,16 @@ _DECISION = {
     ),
     "coverage": (QT_TR_NOOP("coverage k, U = k u"), QT_TR_NOOP("2 covers about 95 of 100 cases")),
 }
+
+
+_NUMERIC = {("conditions", key) for key in ("frequency", "level", "bias", "temperature")}
+
+
+def _shown(table: str, key: str, value: object) -> str:
+    """Write a value of the form as its field shows it."""
+    if isinstance(value, float):
+        return number(f"{value:g}")
+    return number(str(value)) if (table, key) in _NUMERIC else str(value)
 
 
 class NominalPage(QScrollArea):
@@ -115,7 +125,7 @@ class NominalPage(QScrollArea):
         self.opener = QPushButton(tr("Open another…"))
         self.opener.clicked.connect(self.wants_file)
         self.saver = QPushButton(tr("Save as…"))
-        self.saver.clicked.connect(lambda: self.wants_place.emit(toml_text(self._form)))
+        self.saver.clicked.connect(self._save)
         self.undo = QPushButton(tr("Undo"))
         self.undo.setToolTip(tr("Take the last change of the design back"))
         self.undo.clicked.connect(self._undo)
@@ -218,9 +228,7 @@ class NominalPage(QScrollArea):
     def _fill(self) -> None:
         for (table, key), field in self.fields.items():
             place = self._form.get(table, {}) if table else self._form
-            value = place.get(key, "")
-            words = f"{value:g}" if isinstance(value, float) else str(value)
-            field.setText(words)
+            field.setText(_shown(table, key, place.get(key, "")))
             field.setCursorPosition(0)
             set_wrong(field, wrong=False)
         with QSignalBlocker(self.circuit):
@@ -252,12 +260,13 @@ class NominalPage(QScrollArea):
     def _edit(self, table: str, key: str) -> None:
         """Take what was typed into one field."""
         field = self.fields[table, key]
-        typed: Any = field.text().strip()
         held = self._form.get(table, {}) if table else self._form
-        before = held.get(key, "")
-        if typed == (f"{before:g}" if isinstance(before, float) else before):
+        typed: Any = field.text().strip()
+        if typed == _shown(table, key, held.get(key, "")):
             set_wrong(field, wrong=False)
             return
+        if (table, key) in _NUMERIC:
+            typed = plain(typed)
         if table == "decision" and typed:
             try:
                 typed = parse_number(typed, mark=decimal_mark())
@@ -300,6 +309,10 @@ class NominalPage(QScrollArea):
         self.refusal.show()
         if field is not None:
             set_wrong(field, wrong=True)
+
+    def _save(self) -> None:
+        """Hand over the design as it holds, not as it was typed."""
+        self.wants_place.emit(toml_text(form_from(self._session.nominal)))
 
     def _undo(self) -> None:
         if self._past:

@@ -20,6 +20,7 @@ __all__ = [
     "number",
     "outcome_words",
     "percent",
+    "plain",
     "plural",
     "quantity",
     "range_words",
@@ -94,6 +95,12 @@ def decimal_mark() -> str:
 def number(text: str) -> str:
     """Give ``text`` with the decimal mark of the desktop's locale in its numbers."""
     return _POINT.sub(decimal_mark(), text)
+
+
+def plain(text: str) -> str:
+    """Give what a person typed with a point for the decimal mark of the locale: for files."""
+    mark = decimal_mark()
+    return text if mark == "." else re.sub(rf"(?<=\d){re.escape(mark)}(?=\d)", ".", text)
 
 
 def quantity(value: float, unit: str, *, u: float | None = None, digits: int = 4) -> str:

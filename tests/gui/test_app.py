@@ -108,3 +108,35 @@ def test_a_missing_file_on_the_command_line_still_opens_the_window(qtbot, memory
     qtbot.waitUntil(window.message.isVisible)
     assert window.stack.currentWidget() is window.page("start")
     window.close()
+
+
+def test_importing_the_room_imports_no_qt():
+    """The command line may ask what is missing without paying for Qt, or dying of it."""
+    code = (
+        "import sys, benchapp.gui\n"
+        "loaded = [name for name in sys.modules if name.startswith(('PySide6', 'pyqtgraph'))]\n"
+        "sys.exit(f'{loaded}' if loaded else 0)\n"
+    )
+    done = run(code)
+    assert done.returncode == 0, done.stderr
+
+
+def test_without_a_display_the_program_says_so_and_lives(tmp_path):
+    """Qt itself would abort the process here: exit by signal 6."""
+    environment = {
+        name: value
+        for name, value in os.environ.items()
+        if name not in ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM")
+    }
+    done = subprocess.run(
+        [sys.executable, "-m", "benchapp", *sample_paths()],
+        env={**environment, "XDG_CONFIG_HOME": str(tmp_path)},
+        check=False,
+        capture_output=True,
+        text=True,
+        timeout=120,
+    )
+    assert done.returncode == 0, done.stderr
+    first = done.stdout.splitlines()[0]
+    assert "there is no screen (neither DISPLAY nor WAYLAND_DISPLAY is set)" in first
+    assert "pass" in done.stdout

@@ -147,3 +147,13 @@ def test_every_word_goes_through_the_translation_call(qapp):
         assert words.range_words(Q_LIMIT) == "«60 to 110»"
     finally:
         QCoreApplication.removeTranslator(loud)
+
+
+def test_what_was_typed_is_kept_with_a_point_whatever_the_desktop_writes(german):
+    assert words.plain("1,62 mH") == "1.62 mH"
+    assert words.plain("-2,5 % +5 %") == "-2.5 % +5 %"
+    assert words.plain("a, b") == "a, b"
+
+
+def test_on_a_desktop_with_points_what_was_typed_is_kept_as_it_is():
+    assert words.plain("1,62 mH") == "1,62 mH"
