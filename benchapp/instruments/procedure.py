@@ -368,26 +368,38 @@ def _find(coarse: Sweep, plan: Plan) -> Span | None:
 
 
 def _leave(talk: Talk) -> Ending:
-    """Bring the bias to zero, switch the output off, and see whether it is."""
+    """Bring the bias to zero, switch the output off, and see whether it is.
+
+    A stop must not stop this, and no answer is waited for as long as in a measurement.
+    """
     link = talk.link
-    link.cancelled = never  # a stop must not stop this
+    before = link.cancelled, link.settings
+    link.cancelled = never
     link.settings = replace(link.settings, timeout=min(link.settings.timeout, LEAVE_SECONDS))
+    try:
+        return _ending(talk)
+    finally:
+        link.close()
+        link.cancelled, link.settings = before
+
+
+def _ending(talk: Talk) -> Ending:
+    link = talk.link
+    output: State = "unknown"
+    bias: State = "unknown" if talk.plan.bias else "off"
     warnings: list[str] = []
-    states: tuple[State, State] = ("unknown", "unknown")
     for attempt in range(LEAVE_ATTEMPTS):
         try:
             if not link.is_open and talk.live:
                 time.sleep(RETRY_SECONDS * attempt)
                 link.open()
             if link.is_open:
-                states = _switch_off(talk)
-                warnings += [f"The instrument reports: {error}" for error in _errors(talk)]
+                output, bias = _switch_off(talk)
+                warnings = [f"The instrument reports: {error}" for error in _errors(talk)]
         except LinkError as cause:
-            warnings.append(f"Switching off failed: {cause.message}")
+            warnings = [f"Switching off failed: {cause.message}"]
         else:
             break
-    link.close()
-    output, bias = states
     if talk.live and output != "off":
         warnings.append(
             "It could not be confirmed that the output is off: switch it off at the instrument."

@@ -389,6 +389,35 @@ def test_an_output_that_stays_on_is_said():
     assert "switch it off at the instrument" in taken.ending.warnings[0]
 
 
+def test_a_break_while_switching_off_is_overcome_in_silence():
+    """The answer to OUTP? breaks off; the second attempt confirms."""
+    with bench(faults=(Fault(kind="drop", reply=2 + 3 * 6),)) as running:
+        taken = take(Link(running.address, hurried(LCR)), LCR, SHORT)
+        assert [line for line in running.heard if line == "OUTP?"] == ["OUTP?", "OUTP?"]
+    assert taken.ending.output == "off"
+    assert taken.ending.warnings == ()
+
+
+def test_a_lost_link_without_bias_does_not_warn_of_one():
+    faults = tuple(Fault(kind="stall", reply=reply) for reply in range(5, 60))
+    with bench(faults=faults) as running:
+        taken = take(Link(running.address, hurried(LCR, 0.1)), LCR, replace(SHORT, retries=0))
+    assert taken.ending.bias == "off"
+    assert [warning.partition(":")[0] for warning in taken.ending.warnings] == [
+        "Switching off failed",
+        "It could not be confirmed that the output is off",
+    ]
+
+
+def test_a_link_is_as_before_after_a_measurement():
+    with bench() as running:
+        link = Link(running.address, hurried(LCR, 5.0), cancelled=lambda: False)
+        before = link.cancelled, link.settings
+        take(link, LCR, SHORT)
+        assert (link.cancelled, link.settings) == before
+        assert not link.is_open
+
+
 @pytest.mark.parametrize(
     ("answer", "state"), [(b"0.0", "off"), (b"-1E-4", "off"), (b"2.5", "on"), (b"HM", "unknown")]
 )
