@@ -6,17 +6,26 @@ one shows the others print.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import benchapp
 from benchapp.capture import Capture, Sweep
-from benchapp.checks import Evidence, Finding, examine, withhold
+from benchapp.checks import (
+    Acknowledgement,
+    Evidence,
+    Finding,
+    acknowledge,
+    examine,
+    load_thresholds,
+    withhold,
+)
 from benchapp.errors import BenchError, CancelledError
 from benchapp.fit import Fit, fit
 from benchapp.nominal import Envelope, Nominal, Verdict, envelope, judge, load_nominal
 from benchapp.readers import Answers, Reading, understand
+from benchapp.uncertainty import Accuracy, load_accuracy
 from benchapp.units import Estimate
 
 __all__ = [
@@ -24,11 +33,14 @@ __all__ = [
     "SAMPLE_NOMINAL",
     "Cancelled",
     "ComparePart",
+    "Examination",
     "FitCapture",
     "FitChoices",
     "JudgedPart",
+    "OpenAccuracy",
     "OpenFile",
     "OpenNominal",
+    "OpenThresholds",
     "Progress",
     "Unreadable",
     "not_cancelled",
@@ -75,8 +87,25 @@ class FitChoices:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Examination:
+    """How a result is looked at.
+
+    What is stated about the instrument, which thresholds differ from the defaults, and which
+    findings a person has accepted.
+    """
+
+    accuracy: Accuracy | None = None
+    thresholds: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    acknowledged: tuple[Acknowledgement, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class JudgedPart:
-    """One capture with everything that was found out about it."""
+    """One capture with everything that was found out about it.
+
+    ``fit`` holds the scatter of the capture only; the verdict and its budgets hold the accuracy
+    of the instrument as well where it is stated.
+    """
 
     path: str
     capture: Capture
@@ -86,6 +115,7 @@ class JudgedPart:
     verdict: Verdict | None = None
     envelope: Envelope | None = None
     reading: Reading | None = None
+    accuracy: Accuracy | None = None
 
     @property
     def name(self) -> str:
@@ -148,6 +178,44 @@ class OpenNominal:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OpenAccuracy:
+    """Read the accuracy of an instrument.
+
+    Raises
+    ------
+    UsageError, FileAccessError
+        When the file cannot be opened or breaks a rule of the format.
+    """
+
+    path: str
+
+    def __call__(self, progress: Progress, cancelled: Cancelled) -> Accuracy:
+        """Read the accuracy."""
+        _stop_if(cancelled)
+        progress(f"reading {self.path}", 0.0)
+        return load_accuracy(self.path)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenThresholds:
+    """Read changed thresholds of checks.
+
+    Raises
+    ------
+    UsageError, FileAccessError
+        When the file cannot be opened or breaks a rule of the format.
+    """
+
+    path: str
+
+    def __call__(self, progress: Progress, cancelled: Cancelled) -> dict[str, dict[str, float]]:
+        """Read the thresholds."""
+        _stop_if(cancelled)
+        progress(f"reading {self.path}", 0.0)
+        return load_thresholds(self.path)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FitCapture:
     """Fit one capture.
 
@@ -183,6 +251,8 @@ class ComparePart:
     ------
     FitError
         When the capture cannot be fitted at all.
+    UsageError
+        When an acknowledgement is of a stop, or a threshold does not exist.
     """
 
     capture: Capture
@@ -190,6 +260,7 @@ class ComparePart:
     nominal: Nominal | None = None
     reading: Reading | None = None
     choices: FitChoices = field(default_factory=FitChoices)
+    examination: Examination = field(default_factory=Examination)
 
     def __call__(self, progress: Progress, cancelled: Cancelled) -> JudgedPart:
         """Fit, judge, examine."""
@@ -197,20 +268,13 @@ class ComparePart:
         _stop_if(cancelled)
         verdict = None
         band = None
+        accuracy = self.examination.accuracy
         if self.nominal is not None:
             progress("judging", 0.6)
-            verdict = judge(self.nominal, found, self.capture)
+            verdict = judge(self.nominal, found, self.capture, accuracy)
             if isinstance(self.capture, Sweep):
                 band = envelope(self.nominal, self.capture.frequency)
-        findings = examine(
-            Evidence(
-                capture=self.capture,
-                fit=found,
-                nominal=self.nominal,
-                verdict=verdict,
-                reading=self.reading,
-            )
-        )
+        findings = self._findings(found, verdict)
         return JudgedPart(
             path=self.path,
             capture=self.capture,
@@ -220,7 +284,20 @@ class ComparePart:
             verdict=None if verdict is None else withhold(verdict, findings),
             envelope=band,
             reading=self.reading,
+            accuracy=accuracy,
         )
+
+    def _findings(self, found: Fit, verdict: Verdict | None) -> tuple[Finding, ...]:
+        seen = Evidence(
+            capture=self.capture,
+            fit=found,
+            nominal=self.nominal,
+            verdict=verdict,
+            reading=self.reading,
+            accuracy=self.examination.accuracy,
+        )
+        findings = examine(seen, self.examination.thresholds)
+        return acknowledge(findings, self.examination.acknowledged)
 
     def _choices(self) -> FitChoices:
         design = self.nominal

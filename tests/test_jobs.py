@@ -8,16 +8,20 @@ import numpy as np
 import pytest
 
 from benchapp.capture import Sweep
+from benchapp.checks import Acknowledgement
 from benchapp.circuit import CIRCUITS
 from benchapp.errors import CancelledError, FitError, NominalError, ReadError
 from benchapp.jobs import (
     SAMPLE_CAPTURE,
     SAMPLE_NOMINAL,
     ComparePart,
+    Examination,
     FitCapture,
     FitChoices,
+    OpenAccuracy,
     OpenFile,
     OpenNominal,
+    OpenThresholds,
     not_cancelled,
     part_name,
     sample_folder,
@@ -140,3 +144,43 @@ def test_every_circuit_can_be_asked_for(reading):
     for name in CIRCUITS:
         fit = run(FitCapture(capture=reading.captures[0], choices=FitChoices(circuit=name)))
         assert fit.circuit == name
+
+
+ACCURACY = '[instrument]\nreading = { bound = "±0.1 %", distribution = "normal" }\n'
+WHO = Acknowledgement(check="accuracy-not-stated", name="A. Brandt", reason="comparison only")
+
+
+def test_accuracy_and_thresholds_are_read_and_reach_the_verdict(tmp_path, reading, nominal):
+    accuracy, checks = tmp_path / "meter.toml", tmp_path / "checks.toml"
+    accuracy.write_text(ACCURACY, encoding="utf-8")
+    checks.write_text("[low-q-resonance]\nq = 90\n", encoding="utf-8")
+    examination = Examination(
+        accuracy=run(OpenAccuracy(path=str(accuracy))),
+        thresholds=run(OpenThresholds(path=str(checks))),
+    )
+    part = run(ComparePart(capture=reading.captures[0], nominal=nominal, examination=examination))
+    assert part.verdict.U_holds == "scatter and instrument"
+    assert part.accuracy.reading.u == pytest.approx(5e-4)
+    assert part.verdict.limits[0].expanded > 5 * 2 * part.fit.estimates["L"].u
+    names = {finding.id for finding in part.findings}
+    assert "low-q-resonance" in names
+    assert "accuracy-not-stated" not in names
+
+
+def test_an_acknowledgement_travels_with_the_result(reading, nominal):
+    part = run(
+        ComparePart(
+            capture=reading.captures[0],
+            nominal=nominal,
+            examination=Examination(acknowledged=(WHO,)),
+        )
+    )
+    (finding,) = [each for each in part.findings if each.id == WHO.check]
+    assert finding.acknowledged == WHO
+    assert pickle.loads(pickle.dumps(part)).findings == part.findings
+
+
+def test_reading_settings_can_be_cancelled(tmp_path):
+    for job in (OpenAccuracy(path="x"), OpenThresholds(path="x")):
+        with pytest.raises(CancelledError):
+            job(silent, lambda: True)

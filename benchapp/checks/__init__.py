@@ -5,15 +5,36 @@ Each finding says the number seen, why it matters and what to do. A stop withhol
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from pathlib import Path
 
 from benchapp.checks import design, file, fitted, record, sweep
-from benchapp.checks.value import Check, Evidence, Finding, Level, Sighting
+from benchapp.checks.value import (
+    Acknowledgement,
+    Check,
+    Evidence,
+    Finding,
+    Level,
+    Sighting,
+)
 from benchapp.errors import UsageError
 from benchapp.nominal import LimitVerdict, Outcome, Verdict
+from benchapp.readers.settings import Subject, load_settings
 
-__all__ = ["CHECKS", "Check", "Evidence", "Finding", "Level", "examine", "thresholds", "withhold"]
+__all__ = [
+    "CHECKS",
+    "Acknowledgement",
+    "Check",
+    "Evidence",
+    "Finding",
+    "Level",
+    "acknowledge",
+    "examine",
+    "load_thresholds",
+    "thresholds",
+    "withhold",
+]
 
 CHECKS: tuple[Check, ...] = (
     *design.CHECKS,
@@ -25,6 +46,7 @@ CHECKS: tuple[Check, ...] = (
 """Every check, in the order in which findings of one level are told."""
 
 _ORDER = ("stop", "warn", "note")
+_SUBJECT = Subject(title="a file of thresholds", short="the thresholds", example="least = 1.5")
 Thresholds = Mapping[str, Mapping[str, float]]
 
 
@@ -65,6 +87,73 @@ def thresholds(changes: Thresholds | None = None) -> dict[str, dict[str, float]]
                 )
             known[name][key] = float(value)
     return known
+
+
+def load_thresholds(path: str | Path) -> dict[str, dict[str, float]]:
+    """Read changed thresholds from a TOML file: a table for each check, a number for each key.
+
+    Parameters
+    ----------
+    path : str or Path
+
+    Returns
+    -------
+    dict
+        What the file changes, to be given to `examine`.
+
+    Raises
+    ------
+    FileAccessError
+        When the file cannot be opened.
+    UsageError
+        When a check or a threshold does not exist or is no number; the message names the line.
+    """
+    settings = load_settings(path, _SUBJECT)
+    known = {check.id: tuple(check.thresholds) for check in CHECKS if check.thresholds}
+    settings.only(settings.data, tuple(known), ())
+    changes: dict[str, dict[str, float]] = {}
+    for name, values in settings.data.items():
+        table = settings.table(values, (name,))
+        settings.only(table, known[name], (name,))
+        changes[name] = {key: settings.number(table, (name, key), 0.0) for key in table}
+    return changes
+
+
+def acknowledge(
+    findings: tuple[Finding, ...], acknowledgements: Sequence[Acknowledgement]
+) -> tuple[Finding, ...]:
+    """Write the name and the reason of a person beside the findings that they accept.
+
+    Parameters
+    ----------
+    findings : tuple of Finding
+    acknowledgements : sequence of Acknowledgement
+        One whose check has found nothing is without effect.
+
+    Returns
+    -------
+    tuple of Finding
+        All of them, in the same order.
+
+    Raises
+    ------
+    UsageError
+        When the check does not exist, or has found a stop.
+    """
+    by_check = {entry.check: entry for entry in acknowledgements}
+    unknown = sorted(set(by_check) - {check.id for check in CHECKS})
+    if unknown:
+        raise UsageError(
+            f"acknowledgement: must name a check (got {unknown[0]!r}).",
+            hint="The findings name theirs; all are listed in docs/checks.md.",
+        )
+    stops = sorted({entry.id for entry in findings if entry.level == "stop"} & set(by_check))
+    if stops:
+        raise UsageError(
+            f"acknowledgement: must be of a warning or a note (got {stops[0]}, a stop).",
+            hint="A stop means that the numbers cannot be used: remove its cause.",
+        )
+    return tuple(replace(entry, acknowledged=by_check.get(entry.id)) for entry in findings)
 
 
 def examine(evidence: Evidence, changes: Thresholds | None = None) -> tuple[Finding, ...]:
@@ -125,7 +214,8 @@ def withhold(verdict: Verdict, findings: tuple[Finding, ...]) -> Verdict:
     reason = " ".join(stops)
     if verdict.outcome is Outcome.NOT_JUDGED and verdict.reason:
         reason = verdict.reason
-    return Verdict(
+    return replace(
+        verdict,
         outcome=Outcome.NOT_JUDGED,
         limits=tuple(_withheld(entry, stops[0]) for entry in verdict.limits),
         reason=reason,

@@ -163,6 +163,13 @@ def _no_guard(evidence: Evidence, _: Mapping[str, float]) -> Iterator[Sighting]:
         yield Sighting(seen="The design has no guard band.")
 
 
+def _scatter_only(evidence: Evidence, _: Mapping[str, float]) -> Iterator[Sighting]:
+    if evidence.verdict is not None and evidence.verdict.U_holds == "scatter":
+        stated = evidence.accuracy is not None and bool(evidence.accuracy.stated)
+        what = "says nothing that a capture of this kind rests on" if stated else "is not stated"
+        yield Sighting(seen=f"The accuracy of the instrument {what}.")
+
+
 CHECKS = (
     Check(
         id="unit-slip",
@@ -247,6 +254,15 @@ CHECKS = (
         advice="Narrow L or C, sort them in pairs, or judge the tank by f0 alone.",
         source="f0 = 1 / (2 pi sqrt(L C)), worst case of both tolerances",
         look=_stack_up,
+    ),
+    Check(
+        id="accuracy-not-stated",
+        level="note",
+        condition="a verdict is given without the accuracy of the instrument",
+        text="U holds the scatter of this sweep only; an error common to all points is not in it.",
+        advice="State the accuracy of instrument and fixture in an accuracy file.",
+        source="JCGM 100:2008, 4.3 (type B evaluation)",
+        look=_scatter_only,
     ),
     Check(
         id="no-guard-band",

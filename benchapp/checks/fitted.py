@@ -166,16 +166,17 @@ def _mostly_resistive(evidence: Evidence, limit: Mapping[str, float]) -> Iterato
 
 
 def _q_beyond_phase(evidence: Evidence, limit: Mapping[str, float]) -> Iterator[Sighting]:
-    accuracy, fit = evidence.phase_accuracy_degrees, evidence.fit
+    phase, fit = None if evidence.accuracy is None else evidence.accuracy.phase, evidence.fit
     z = fit.fitted[fit.used]
-    if accuracy is None or fit.circuit not in ("coil", "inductor", "capacitor"):
+    if phase is None or not phase.bound or fit.circuit not in ("coil", "inductor", "capacitor"):
         return
+    accuracy = math.degrees(phase.bound)
     q = float(np.max(np.abs(z.imag) / np.maximum(z.real, 1e-300), initial=0.0))
     error = q * math.radians(accuracy)
     if error > limit["relative"]:
         most = limit["relative"] / math.radians(accuracy)
         yield Sighting(
-            seen=f"{accuracy:g}° of phase accuracy makes {100 * error:.2g} % at Q = {q:.3g}; "
+            seen=f"{accuracy:.3g}° of phase accuracy makes {100 * error:.2g} % at Q = {q:.3g}; "
             f"up to Q = {most:.2g} it is within {100 * limit['relative']:.0f} %."
         )
 

@@ -10,13 +10,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from benchapp.capture import Capture, Transient
+from benchapp.errors import UsageError
 from benchapp.fit import Fit
 from benchapp.nominal import Nominal, Verdict
 from benchapp.readers import Reading
+from benchapp.uncertainty import Accuracy
 
 __all__ = [
     "COMMON_PRACTICE",
     "RESONANT",
+    "Acknowledgement",
     "Check",
     "Evidence",
     "Finding",
@@ -37,10 +40,35 @@ RESONANT = ("tank", "series-rlc", "parallel-rlc", "coupled-pair", "resonance")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Acknowledgement:
+    """A person has seen what a check says, and gives a reason why the result is used all the same.
+
+    Raises
+    ------
+    UsageError
+        When one of the three is empty.
+    """
+
+    check: str
+    name: str
+    reason: str
+
+    def __post_init__(self) -> None:
+        missing = [each for each in self.__slots__ if not getattr(self, each).strip()]
+        if missing:
+            raise UsageError(
+                f"acknowledgement: must have a check, a name and a reason (got no "
+                f"{' and no '.join(missing)}).",
+                hint="Say who takes the responsibility, and why.",
+            )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
     """Something that a check has found: what was seen and why it matters, and what to do.
 
-    ``points`` (0-based) are the points of the capture that it speaks of.
+    ``points`` (0-based) are the points of the capture that it speaks of. An acknowledged finding
+    stays where it is, with the name and the reason.
     """
 
     id: str
@@ -49,13 +77,14 @@ class Finding:
     advice: str = ""
     points: tuple[int, ...] = ()
     source: str = ""
+    acknowledged: Acknowledgement | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Evidence:
     """Everything known about one capture.
 
-    ``phase_accuracy_degrees`` is the accuracy of the phase as the instrument's maker states it.
+    ``accuracy`` is what is stated about the instrument.
     """
 
     capture: Capture
@@ -63,7 +92,7 @@ class Evidence:
     nominal: Nominal | None = None
     verdict: Verdict | None = None
     reading: Reading | None = None
-    phase_accuracy_degrees: float | None = None
+    accuracy: Accuracy | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,16 +6,26 @@ import argparse
 import json
 from typing import Any
 
+from benchapp.checks import Acknowledgement
 from benchapp.circuit import CIRCUITS
 from benchapp.errors import UsageError
-from benchapp.jobs import FitChoices
+from benchapp.jobs import (
+    Examination,
+    FitChoices,
+    OpenAccuracy,
+    OpenThresholds,
+    not_cancelled,
+    silent,
+)
 from benchapp.readers import Answers
 from benchapp.units import Estimate, parse_quantity
 
 __all__ = [
     "add_answers",
+    "add_examination",
     "add_fit_choices",
     "answers_from",
+    "examination_from",
     "fit_choices_from",
     "print_json",
 ]
@@ -105,6 +115,57 @@ def fit_choices_from(options: argparse.Namespace) -> FitChoices:
         fix=tuple(_fixed(text) for text in options.fix),
         band=None if options.band is None else _band(options.band),
     )
+
+
+def add_examination(parser: argparse.ArgumentParser) -> None:
+    """Add the options that say how a result is looked at."""
+    group = parser.add_argument_group("how it is examined")
+    group.add_argument(
+        "--accuracy",
+        metavar="FILE.toml",
+        help="how accurate the instrument is; without it U holds the scatter only",
+    )
+    group.add_argument(
+        "--checks", metavar="FILE.toml", help="thresholds of the checks that differ from the usual"
+    )
+    group.add_argument(
+        "--acknowledge",
+        action="append",
+        default=[],
+        metavar="CHECK=NAME:REASON",
+        help="accept a warning, with your name and the reason: it stays in the result",
+    )
+
+
+def examination_from(options: argparse.Namespace) -> Examination:
+    """Make the examination from the options.
+
+    Raises
+    ------
+    UsageError, FileAccessError
+        When a file cannot be read, or an acknowledgement lacks a part.
+    """
+    accuracy = changes = None
+    if options.accuracy is not None:
+        accuracy = OpenAccuracy(path=options.accuracy)(silent, not_cancelled)
+    if options.checks is not None:
+        changes = OpenThresholds(path=options.checks)(silent, not_cancelled)
+    return Examination(
+        accuracy=accuracy,
+        thresholds=changes or {},
+        acknowledged=tuple(_acknowledgement(text) for text in options.acknowledge),
+    )
+
+
+def _acknowledgement(text: str) -> Acknowledgement:
+    check, equals, rest = text.partition("=")
+    name, colon, reason = rest.partition(":")
+    if not equals or not colon:
+        raise UsageError(
+            f"--acknowledge: must be CHECK=NAME:REASON (got {text!r}).",
+            hint="For example: --acknowledge 'resonance-at-edge=A. Brandt: coarse search only'",
+        )
+    return Acknowledgement(check=check.strip(), name=name.strip(), reason=reason.strip())
 
 
 def _fixed(text: str) -> Estimate:

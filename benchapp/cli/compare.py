@@ -3,22 +3,26 @@
 from __future__ import annotations
 
 import argparse
+import math
 import sys
 from typing import Any
 
 from benchapp.cli import ACCEPTED, REJECTED, UNDECIDED, UNREADABLE
 from benchapp.cli.choices import (
     add_answers,
+    add_examination,
     add_fit_choices,
     answers_from,
+    examination_from,
     fit_choices_from,
     print_json,
 )
 from benchapp.cli.command import Command
-from benchapp.cli.fit import findings_json, findings_text
+from benchapp.cli.fit import U_HOLDS, findings_json, findings_text
 from benchapp.errors import BenchError, UsageError
 from benchapp.jobs import (
     ComparePart,
+    Examination,
     JudgedPart,
     OpenFile,
     OpenNominal,
@@ -27,6 +31,7 @@ from benchapp.jobs import (
     silent,
 )
 from benchapp.nominal import LimitVerdict, Nominal, Outcome, Verdict
+from benchapp.uncertainty import Budget
 from benchapp.units import format_estimate, format_quantity
 
 __all__ = ["COMMAND"]
@@ -48,16 +53,20 @@ def _configure(parser: argparse.ArgumentParser) -> None:
     )
     add_fit_choices(parser)
     add_answers(parser)
+    add_examination(parser)
     parser.add_argument("--json", action="store_true", help="print one JSON object per part")
 
 
 def _run(options: argparse.Namespace) -> int:
     nominal = OpenNominal(path=options.nominal)(silent, not_cancelled)
-    statuses = {_compare(path, nominal, options) for path in options.files}
+    examination = examination_from(options)
+    statuses = {_compare(path, nominal, examination, options) for path in options.files}
     return next(status for status in _GRAVEST_FIRST if status in statuses)
 
 
-def _compare(path: str, nominal: Nominal, options: argparse.Namespace) -> int:
+def _compare(
+    path: str, nominal: Nominal, examination: Examination, options: argparse.Namespace
+) -> int:
     try:
         reading = OpenFile(path=path, answers=answers_from(options))(silent, not_cancelled)
         parts = [
@@ -67,6 +76,7 @@ def _compare(path: str, nominal: Nominal, options: argparse.Namespace) -> int:
                 nominal=nominal,
                 reading=reading,
                 choices=fit_choices_from(options),
+                examination=examination,
             )(silent, not_cancelled)
             for capture in reading.captures
         ]
@@ -98,6 +108,7 @@ def _as_json(part: JudgedPart, verdict: Verdict) -> dict[str, Any]:
         "label": part.capture.origin.label,
         "outcome": verdict.outcome.value,
         "reason": verdict.reason,
+        "U_holds": verdict.U_holds,
         "limits": [_limit_json(entry) for entry in verdict.limits],
         "checks": findings_json(part),
     }
@@ -116,7 +127,33 @@ def _limit_json(entry: LimitVerdict) -> dict[str, Any]:
         "outcome": entry.outcome.value,
         "margin_percent": entry.margin_percent,
         "probability_outside": entry.probability_outside,
+        "probability_conforming": entry.probability_conforming,
+        "probability_false_accept": entry.probability_false_accept,
+        "probability_false_reject": entry.probability_false_reject,
+        "false_accept_at_limit": entry.false_accept_at_limit,
+        "uncertainty_ratio": entry.uncertainty_ratio,
+        "budget": None if entry.budget is None else _budget_json(entry.budget),
         "reason": entry.reason,
+    }
+
+
+def _budget_json(budget: Budget) -> dict[str, Any]:
+    dominant = budget.dominant
+    return {
+        "u": budget.u,
+        "dof": budget.dof if math.isfinite(budget.dof) else None,
+        "terms": [
+            {
+                "name": term.name,
+                "u": term.contribution,
+                "share": share,
+                "evaluation": term.evaluation,
+                "dof": term.dof if math.isfinite(term.dof) else None,
+            }
+            for term, share in zip(budget.terms, budget.shares, strict=True)
+        ],
+        "dominant": None if dominant is None else dominant.name,
+        "to_halve": budget.halving,
     }
 
 
@@ -140,8 +177,17 @@ def _lines(part: JudgedPart, verdict: Verdict) -> list[str]:
         )
         if entry.reason and entry.outcome is not Outcome.PASS:
             lines.append(f"      {entry.reason}")
-    lines.append(f"  (value ± U, U = {coverage:g} u)")
+        lines += _budget_lines(entry.budget)
+    lines.append(f"  (value ± U, U = {coverage:g} u, holding {U_HOLDS[verdict.U_holds]})")
     return lines + findings_text(part)
+
+
+def _budget_lines(budget: Budget | None) -> list[str]:
+    """Say what most of U comes from, where more than the scatter is known."""
+    if budget is None or len(budget.terms) < 2 or budget.dominant is None:
+        return []
+    share = 100 * max(budget.shares)
+    return [f"      {share:.0f} % of the variance: {budget.dominant.name}. {budget.halving}"]
 
 
 def _amount(value: float, unit: str) -> str:

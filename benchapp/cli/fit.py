@@ -6,11 +6,14 @@ import argparse
 from typing import Any
 
 from benchapp.capture import Transient
+from benchapp.checks import Finding
 from benchapp.cli import ACCEPTED, UNDECIDED, UNREADABLE
 from benchapp.cli.choices import (
     add_answers,
+    add_examination,
     add_fit_choices,
     answers_from,
+    examination_from,
     fit_choices_from,
     print_json,
 )
@@ -25,11 +28,17 @@ from benchapp.jobs import (
     part_name,
     silent,
 )
+from benchapp.uncertainty import Accuracy, combine, holds
 from benchapp.units import Estimate, format_estimate, format_quantity, parse_quantity
 
-__all__ = ["COMMAND", "findings_json", "findings_text", "fit_lines"]
+__all__ = ["COMMAND", "U_HOLDS", "findings_json", "findings_text", "fit_lines"]
 
 _COVERAGE = 2.0
+U_HOLDS = {
+    "scatter": "the scatter of this capture only",
+    "scatter and instrument": "scatter and the stated accuracy of the instrument",
+}
+"""What an uncertainty counts, in words."""
 
 
 def _configure(parser: argparse.ArgumentParser) -> None:
@@ -39,6 +48,7 @@ def _configure(parser: argparse.ArgumentParser) -> None:
         "--at", metavar="FREQ", help="also give Q and ESR at this frequency: 134.2kHz"
     )
     add_answers(parser)
+    add_examination(parser)
     parser.add_argument("--json", action="store_true", help="print one JSON object per capture")
     parser.add_argument("--plot", metavar="OUT.png", help="draw the capture and its fit")
 
@@ -46,11 +56,16 @@ def _configure(parser: argparse.ArgumentParser) -> None:
 def _run(options: argparse.Namespace) -> int:
     at = None if options.at is None else parse_quantity(options.at, "Hz").value
     choices = fit_choices_from(options)
+    examination = examination_from(options)
     reading = OpenFile(path=options.file, answers=answers_from(options))(silent, not_cancelled)
     parts = [
-        ComparePart(capture=capture, path=options.file, reading=reading, choices=choices)(
-            silent, not_cancelled
-        )
+        ComparePart(
+            capture=capture,
+            path=options.file,
+            reading=reading,
+            choices=choices,
+            examination=examination,
+        )(silent, not_cancelled)
         for capture in reading.captures
     ]
     for part in parts:
@@ -79,11 +94,14 @@ def _draw(parts: list[JudgedPart], path: str) -> None:
         )
 
 
-def _estimates(part: JudgedPart, at: float | None) -> tuple[Estimate, ...]:
+def _estimates(
+    part: JudgedPart, at: float | None, accuracy: Accuracy | None = None
+) -> tuple[Estimate, ...]:
+    whole = combine(part.fit, part.capture, accuracy)
     if at is None:
-        return part.fit.results
-    extra = (quantity(part.fit, name, at) for name in ("Q", "ESR"))
-    found = {estimate.name: estimate for estimate in part.fit.results}
+        return whole.results
+    extra = (quantity(whole, name, at) for name in ("Q", "ESR"))
+    found = {estimate.name: estimate for estimate in whole.results}
     found.update({estimate.name: estimate for estimate in extra if estimate is not None})
     return tuple(found.values())
 
@@ -97,6 +115,9 @@ def findings_json(part: JudgedPart) -> list[dict[str, Any]]:
             "text": finding.text,
             "advice": finding.advice,
             "points": list(finding.points),
+            "acknowledged": None
+            if finding.acknowledged is None
+            else {"name": finding.acknowledged.name, "reason": finding.acknowledged.reason},
         }
         for finding in part.findings
     ]
@@ -115,6 +136,7 @@ def _as_json(part: JudgedPart, at: float | None) -> dict[str, Any]:
             estimate.name: {"value": estimate.value, "u": estimate.u, "unit": estimate.unit}
             for estimate in _estimates(part, at)
         },
+        "combined": _combined(part, at),
         "undetermined": list(fit.undetermined),
         "describes": fit.describes,
         "converged": fit.converged,
@@ -144,6 +166,17 @@ def _as_json(part: JudgedPart, at: float | None) -> dict[str, Any]:
     }
 
 
+def _combined(part: JudgedPart, at: float | None) -> dict[str, Any] | None:
+    """Give the uncertainties that hold the instrument's part; None where it is not stated."""
+    if part.accuracy is None:
+        return None
+    return {
+        "holds": holds(part.fit, part.accuracy),
+        "accuracy": {"title": part.accuracy.title, "sha256": part.accuracy.sha256},
+        "u": {estimate.name: estimate.u for estimate in _estimates(part, at, part.accuracy)},
+    }
+
+
 def fit_lines(part: JudgedPart, at: float | None = None) -> list[str]:
     """Say in plain lines what a fit found."""
     fit = part.fit
@@ -153,12 +186,13 @@ def fit_lines(part: JudgedPart, at: float | None = None) -> list[str]:
         f"  circuit {fit.circuit}"
         + ("" if fit.noise is None else f", noise {100 * fit.noise:.2g} % of the value"),
     ]
-    estimates = _estimates(part, at)
+    estimates = _estimates(part, at, part.accuracy)
     for estimate in estimates:
         where = "" if at is None or estimate.name not in ("Q", "ESR") else f" at {_hertz(at)}"
         lines.append(f"  {estimate.name:<4} {format_estimate(estimate, _COVERAGE)}{where}")
     if estimates:
-        lines.append(f"  (value ± U, U = {_COVERAGE:g} u)")
+        what = holds(fit, part.accuracy)
+        lines.append(f"  (value ± U, U = {_COVERAGE:g} u, holding {U_HOLDS[what]})")
     if fit.undetermined:
         lines.append(f"  not determined by these data: {', '.join(fit.undetermined)}")
     if not fit.describes:
@@ -169,7 +203,15 @@ def fit_lines(part: JudgedPart, at: float | None = None) -> list[str]:
 
 def findings_text(part: JudgedPart) -> list[str]:
     """Say the findings on a part, one line each."""
-    return [f"  {entry.level}: {entry.text} {entry.advice}".rstrip() for entry in part.findings]
+    return [line for entry in part.findings for line in _finding_lines(entry)]
+
+
+def _finding_lines(entry: Finding) -> list[str]:
+    lines = [f"  {entry.level}: {entry.text} {entry.advice}".rstrip()]
+    if entry.acknowledged is not None:
+        who = entry.acknowledged
+        lines.append(f"      acknowledged by {who.name}: {who.reason}")
+    return lines
 
 
 def _hertz(frequency: float) -> str:

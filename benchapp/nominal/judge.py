@@ -16,7 +16,7 @@ from benchapp.nominal.value import (
     Outcome,
     Verdict,
 )
-from benchapp.uncertainty import expanded
+from benchapp.uncertainty import Accuracy, budget, combine, expanded, holds
 from benchapp.units import Estimate, format_quantity
 
 __all__ = ["StatedConditions", "judge", "judged_at", "stated_conditions"]
@@ -89,7 +89,9 @@ def judged_at(nominal: Nominal, limit: Limit) -> float | None:
     return nominal.frequency if limit.at is None else limit.at
 
 
-def judge(nominal: Nominal, fit: Fit, capture: Capture) -> Verdict:
+def judge(
+    nominal: Nominal, fit: Fit, capture: Capture, accuracy: Accuracy | None = None
+) -> Verdict:
     """Judge a fitted part against every limit of a design.
 
     Parameters
@@ -98,6 +100,8 @@ def judge(nominal: Nominal, fit: Fit, capture: Capture) -> Verdict:
     fit : Fit
     capture : Sweep, Response or Transient
         What the fit was made from: tells the conditions and the frequencies covered.
+    accuracy : Accuracy, optional
+        What is stated about the instrument; without it U holds the scatter of the capture only.
 
     Returns
     -------
@@ -112,12 +116,18 @@ def judge(nominal: Nominal, fit: Fit, capture: Capture) -> Verdict:
     bands on both sides of a tolerance limit); the four names are common practice.
     """
     obstacle = _obstacle(fit, stated_conditions(nominal, capture))
+    part = _Part(fit=fit, whole=combine(fit, capture, accuracy), capture=capture)
     entries = tuple(
-        _judge_limit(nominal, limit, fit, capture, obstacle) for limit in nominal.limits
+        _judge_limit(nominal, limit, part, accuracy, obstacle) for limit in nominal.limits
     )
     found = {entry.outcome for entry in entries}
     outcome = next((each for each in _GRAVEST_FIRST if each in found), Outcome.NOT_JUDGED)
-    verdict = Verdict(outcome=outcome, limits=entries, reason="the design has no limits")
+    verdict = Verdict(
+        outcome=outcome,
+        limits=entries,
+        reason="the design has no limits",
+        U_holds=holds(fit, accuracy),
+    )
     return replace(verdict, reason=_summary(verdict)) if entries else verdict
 
 
@@ -138,17 +148,28 @@ def _obstacle(fit: Fit, conditions: StatedConditions) -> str:
     return ""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Part:
+    """What is judged: the fit, the same with the instrument's part, the data."""
+
+    fit: Fit
+    whole: Fit
+    capture: Capture
+
+
 def _judge_limit(
-    nominal: Nominal, limit: Limit, fit: Fit, capture: Capture, obstacle: str
+    nominal: Nominal, limit: Limit, part: _Part, accuracy: Accuracy | None, obstacle: str
 ) -> LimitVerdict:
-    at = judged_at(nominal, limit)
-    measured = quantity(fit, limit.quantity, at) if fit.converged else None
-    reason = obstacle or _beyond(at, fit, capture) or _unknown(limit.quantity, fit, measured)
+    at, fit = judged_at(nominal, limit), part.fit
+    measured = quantity(part.whole, limit.quantity, at) if fit.converged else None
+    reason = obstacle or _beyond(at, fit, part.capture)
+    reason = reason or _unknown(limit.quantity, part, at, measured)
     if reason or measured is None or measured.u is None:
         return LimitVerdict(
             limit=limit, outcome=Outcome.NOT_JUDGED, measured=measured, reason=reason
         )
-    return decide(limit, measured, nominal.decision)
+    terms = budget(fit, part.capture, accuracy, limit.quantity, at)
+    return replace(decide(limit, measured, nominal.decision), budget=terms)
 
 
 def _beyond(at: float | None, fit: Fit, capture: Capture) -> str:
@@ -165,11 +186,13 @@ def _beyond(at: float | None, fit: Fit, capture: Capture) -> str:
     return f"the sweep ({span}) does not reach {format_quantity(at, 'Hz')}"
 
 
-def _unknown(name: str, fit: Fit, measured: Estimate | None) -> str:
+def _unknown(name: str, part: _Part, at: float | None, measured: Estimate | None) -> str:
     if measured is None:
-        if name in fit.undetermined:
+        if name in part.fit.undetermined:
             return f"the capture does not determine {name}"
-        return f"a fit of {fit.circuit} does not give {name} there"
+        if quantity(part.fit, name, at) is not None:
+            return f"the accuracy of the instrument leaves {name} undetermined"
+        return f"a fit of {part.fit.circuit} does not give {name} there"
     return f"the uncertainty of {name} is not known" if measured.u is None else ""
 
 

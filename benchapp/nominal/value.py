@@ -8,6 +8,7 @@ from enum import StrEnum
 from typing import NoReturn
 
 from benchapp.capture import Conditions
+from benchapp.uncertainty import Budget
 from benchapp.units import Estimate
 
 __all__ = [
@@ -96,7 +97,7 @@ class LimitVerdict:
     ``expanded`` is U and ``guard`` the width of the guard band, both in the limit's unit.
     ``margin_percent`` is the distance to the nearer limit in percent of that limit, positive
     inside. ``probability_outside`` is the chance that the true value lies outside (JCGM 106).
-    ``reason`` says in words why, or why not judged.
+    ``budget`` holds what U is made of. ``reason`` says in words why, or why not judged.
     """
 
     limit: Limit
@@ -106,7 +107,41 @@ class LimitVerdict:
     guard: float | None = None
     margin_percent: float | None = None
     probability_outside: float | None = None
+    budget: Budget | None = None
     reason: str = ""
+
+    @property
+    def probability_conforming(self) -> float | None:
+        """Chance that the true value lies within the limits (JCGM 106:2012, 7.1)."""
+        return None if self.probability_outside is None else 1 - self.probability_outside
+
+    @property
+    def probability_false_accept(self) -> float | None:
+        """Chance that a part accepted here is outside all the same; None where it is not accepted.
+
+        Specific consumer's risk, JCGM 106:2012, 9.3.2.
+        """
+        accepted = self.outcome in (Outcome.PASS, Outcome.CONDITIONAL_PASS)
+        return self.probability_outside if accepted else None
+
+    @property
+    def probability_false_reject(self) -> float | None:
+        """Chance that a part rejected here is within all the same; None where it is not rejected.
+
+        Specific producer's risk, JCGM 106:2012, 9.3.2.
+        """
+        rejected = self.outcome in (Outcome.FAIL, Outcome.CONDITIONAL_FAIL)
+        return self.probability_conforming if rejected else None
+
+    @property
+    def false_accept_at_limit(self) -> float | None:
+        """Chance that a part exactly on a limit passes with this guard band and this U.
+
+        The most that any part outside can have: Phi(-guard / u). JCGM 106:2012, 8.3.2.
+        """
+        if self.guard is None or self.measured is None or not self.measured.u:
+            return None
+        return 0.5 * math.erfc(self.guard / self.measured.u / math.sqrt(2))
 
     @property
     def margin_u(self) -> float | None:
@@ -131,11 +166,15 @@ class LimitVerdict:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Verdict:
-    """The decision on one part: the worst of its limits, or not judged with the reason."""
+    """The decision on one part: the worst of its limits, or not judged with the reason.
+
+    ``U_holds`` says whether U counts the scatter of the capture alone, or the instrument as well.
+    """
 
     outcome: Outcome
     limits: tuple[LimitVerdict, ...] = ()
     reason: str = ""
+    U_holds: str = "scatter"
 
     def __bool__(self) -> NoReturn:
         """Refuse: a verdict has five outcomes and is not a truth value."""

@@ -37,6 +37,7 @@ FloatArray = NDArray[np.float64]
 ComplexArray = NDArray[np.complex128]
 
 _STEP = 1e-7  # of the frequency, far below the width of any resonance
+_HUGE = 1e100  # no slope of a part that was measured comes near it
 _SMALL = 1e-6  # keeps a probing covariance within the limit at which no value is given
 _TIME_BASE = MappingProxyType(
     {"f0": 1.0, "SRF": 1.0, "BW": 1.0, "tau": -1.0, "L": -2.0, "R": -1.0}
@@ -212,13 +213,20 @@ def _solve(fit: Fit, capture: Sweep, seen: _Seen, changes: ComplexArray) -> Floa
     weights = _weights(fit, capture)
     slopes = seen.circuit.gradient(seen.frequency, seen.values)[free] * scale[:, None] * weights
     matrix = np.concatenate((slopes.real, slopes.imag), axis=1).T
-    right = changes * weights
-    moved = np.linalg.lstsq(
-        matrix, np.concatenate((right.real, right.imag), axis=1).T, rcond=None
-    )[0]
+    right = np.concatenate(((changes * weights).real, (changes * weights).imag), axis=1).T
     answer = np.zeros((changes.shape[0], fit.values.size))
-    answer[:, free] = moved.T * scale
+    answer[:, free] = _least_squares(matrix, right).T * scale
     return answer
+
+
+def _least_squares(matrix: FloatArray, right: FloatArray) -> FloatArray:
+    """Solve; where the numbers leave the range of doubles nothing is known: infinite."""
+    unknown = np.full((matrix.shape[1], right.shape[1]), np.inf)
+    if not (np.isfinite(matrix).all() and np.isfinite(right).all()):
+        return unknown
+    if max(np.abs(matrix).max(initial=0.0), np.abs(right).max(initial=0.0)) > _HUGE:
+        return unknown
+    return np.asarray(np.linalg.lstsq(matrix, right, rcond=None)[0])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -235,14 +243,16 @@ def _effects(fit: Fit, capture: Capture, accuracy: Accuracy | None) -> Iterator[
     if accuracy is None or not isinstance(capture, Sweep) or circuit_of(fit) is None:
         return
     seen = _seen(fit, capture)
-    if not seen.frequency.size or not np.isfinite(fit.covariance).all():
+    sound = (np.isfinite(entry).all() for entry in (fit.covariance, fit.values, seen.model))
+    if not seen.frequency.size or not all(sound) or not seen.model.all():
         return
     for key, stated in accuracy.stated.items():
         if key in _SOURCES:
             source = _SOURCES[key]
             size = stated.u * (accuracy.drift_kelvin if key == "drift" else 1.0)
-            changes = _by_ranges(source, seen, accuracy.ranges)
-            rows = size * _solve(fit, capture, seen, changes)
+            with np.errstate(all="ignore"):
+                changes = _by_ranges(source, seen, accuracy.ranges)
+                rows = size * _solve(fit, capture, seen, changes)
             yield _Effect(name=source.name, rows=rows, dof=stated.dof, remedy=source.remedy)
     if accuracy.part_kelvin is not None:
         yield _part_effect(fit, accuracy.part_kelvin, dict(accuracy.part_per_kelvin))
@@ -306,7 +316,8 @@ def combine(fit: Fit, capture: Capture, accuracy: Accuracy | None) -> Fit:
         return replace(fit, results=results)
     covariance = fit.covariance.copy()
     for effect in _effects(fit, capture, accuracy):
-        covariance += effect.rows.T @ effect.rows
+        with np.errstate(all="ignore"):
+            covariance += effect.rows.T @ effect.rows
     wide = replace(fit, covariance=covariance)
     found = {entry.name: quantity(wide, entry.name) for entry in fit.results}
     lost = tuple(name for name, entry in found.items() if entry is None)
@@ -346,10 +357,11 @@ def budget(
     Returns
     -------
     Budget or None
-        None where the scatter alone leaves the quantity undetermined.
+        None where the scatter alone, or an entry of the accuracy, leaves the quantity open.
     """
     own = quantity(fit, name, at)
-    if own is None or own.u is None:
+    effects = list(_effects(fit, capture, accuracy))
+    if own is None or own.u is None or not all(np.isfinite(e.rows).all() for e in effects):
         return None
     others = [
         Term(
@@ -358,7 +370,7 @@ def budget(
             dof=effect.dof,
             remedy=effect.remedy,
         )
-        for effect in _effects(fit, capture, accuracy)
+        for effect in effects
     ]
     if circuit_of(fit) is None and accuracy is not None and accuracy.frequency is not None:
         source = _SOURCES["frequency"]

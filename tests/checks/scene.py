@@ -15,6 +15,7 @@ from benchapp.circuit import CIRCUITS
 from benchapp.fit import fit
 from benchapp.nominal import judge, nominal_from
 from benchapp.readers import Reading
+from benchapp.uncertainty import Accuracy
 
 TANK = (1.6313e-3, 864.2e-12, 17.52)  # f0 134.04 kHz, Q 78.4
 COIL = (1.6313e-3, 9.4e-12, 6.21, 0.0309)  # self-resonance 1.285 MHz
@@ -129,7 +130,7 @@ def evidence(
     *,
     nominal=None,
     facts: dict[str, Any] | None = None,
-    phase_accuracy_degrees: float | None = None,
+    accuracy: Accuracy | None = None,
     change: Callable[[Any], Any] = lambda found: found,
     **choices: Any,
 ) -> Evidence:
@@ -139,9 +140,9 @@ def evidence(
         capture=capture,
         fit=found,
         nominal=nominal,
-        verdict=None if nominal is None else judge(nominal, found, capture),
+        verdict=None if nominal is None else judge(nominal, found, capture, accuracy),
         reading=None if facts is None else reading(capture, **facts),
-        phase_accuracy_degrees=phase_accuracy_degrees,
+        accuracy=accuracy,
     )
 
 

@@ -12,11 +12,22 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from benchapp.capture import Noise, Sweep
-from benchapp.checks import CHECKS, Evidence, Finding, examine, thresholds, withhold
+from benchapp.checks import (
+    CHECKS,
+    Acknowledgement,
+    Evidence,
+    Finding,
+    acknowledge,
+    examine,
+    load_thresholds,
+    thresholds,
+    withhold,
+)
 from benchapp.circuit import CIRCUITS
 from benchapp.errors import UsageError
 from benchapp.fit import Fit
 from benchapp.nominal import Outcome, Verdict, judge
+from benchapp.uncertainty import Accuracy, Stated
 from benchapp.units import Estimate
 from tests.checks import test_design, test_file, test_fitted, test_record, test_sweep
 from tests.checks.scene import TANK, coil, design, evidence, found, limited, reading, sweep
@@ -79,7 +90,8 @@ def test_the_gravest_findings_come_first():
 
 
 def test_a_good_part_raises_nothing():
-    assert examine(evidence(sweep(), "tank", nominal=design())) == ()
+    accuracy = Accuracy(reading=Stated(bound=1e-3))
+    assert examine(evidence(sweep(), "tank", nominal=design(), accuracy=accuracy)) == ()
 
 
 def test_clean_captures_seldom_raise_a_warning():
@@ -214,19 +226,75 @@ def test_no_capture_and_no_fit_breaks_a_check(frequency, parts, numbers, flags, 
     odd = _any_fit(capture, numbers, flags, circuit)
     nominal = design()
     with np.errstate(all="ignore"):
-        verdict = judge(nominal, odd, capture)
+        accuracy = Accuracy(reading=Stated(bound=1e-3), phase=Stated(bound=2e-3))
+        verdict = judge(nominal, odd, capture, accuracy)
         seen = Evidence(
             capture=capture,
             fit=odd,
             nominal=nominal,
             verdict=verdict,
             reading=reading(capture),
-            phase_accuracy_degrees=0.1,
+            accuracy=accuracy,
         )
         findings = examine(seen)
     assert {finding.id for finding in findings} <= set(IDS)
     assert all(0 <= point < z.size for finding in findings for point in finding.points)
     assert withhold(verdict, findings).outcome in Outcome
+
+
+WHO = Acknowledgement(check="low-q-resonance", name="A. Brandt", reason="known for this part")
+
+
+def test_an_acknowledged_finding_stays_with_name_and_reason():
+    findings = (
+        Finding(id="low-q-resonance", level="note", text="Low."),
+        Finding(id="resonance-at-edge", level="warn", text="Edge."),
+    )
+    first, second = acknowledge(findings, (WHO,))
+    assert (first.text, first.acknowledged) == ("Low.", WHO)
+    assert second == findings[1]
+
+
+def test_a_stop_cannot_be_acknowledged():
+    stop = Finding(id="low-q-resonance", level="stop", text="Low.")
+    with pytest.raises(UsageError, match=r"must be of a warning or a note \(got low-q-resonance"):
+        acknowledge((stop,), (WHO,))
+
+
+def test_an_acknowledgement_names_a_check_that_exists():
+    with pytest.raises(UsageError, match="acknowledgement: must name a check"):
+        acknowledge((), (Acknowledgement(check="x", name="y", reason="z"),))
+    assert acknowledge((), (WHO,)) == ()
+
+
+def _file(tmp_path, text):
+    path = tmp_path / "checks.toml"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_thresholds_come_from_a_file(tmp_path):
+    changes = load_thresholds(_file(tmp_path, "[low-q-resonance]\nq = 100\n"))
+    assert changes == {"low-q-resonance": {"q": 100.0}}
+    seen = evidence(sweep(), "tank")
+    assert not found(seen, "low-q-resonance")
+    assert [each for each in examine(seen, changes) if each.id == "low-q-resonance"]
+
+
+@pytest.mark.parametrize(
+    ("text", "match"),
+    [
+        ("[low-q]\nq = 3\n", r"line 1: low-q must be a known key of the thresholds"),
+        ("\n[low-q-resonance]\nQ = 3\n", r"line 3: low-q-resonance.Q must be a known key"),
+        ("[low-q-resonance]\nq = true\n", r"line 2: low-q-resonance.q must be a number"),
+        ("low-q-resonance = 3\n", r"line 1: low-q-resonance must be a table"),
+        ("[fit-unsettled]\n", r"line 1: fit-unsettled must be a known key"),
+        ("q =\n", r"line 1: must be TOML"),
+    ],
+)
+def test_a_broken_file_of_thresholds_is_refused_with_its_line(tmp_path, text, match):
+    with pytest.raises(UsageError, match=match):
+        load_thresholds(_file(tmp_path, text))
 
 
 def table():

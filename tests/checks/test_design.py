@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 
 from benchapp.capture import Conditions
+from benchapp.uncertainty import Accuracy, Stated
 from tests.checks.scene import (
     DESIGN,
     STATED,
@@ -18,6 +19,7 @@ from tests.checks.scene import (
     evidence,
     found,
     limited,
+    ring_down,
     sweep,
 )
 
@@ -40,7 +42,16 @@ def _under(nominal=None, **conditions):
     return evidence(capture, "tank", nominal=nominal or design())
 
 
+def _stated(**entries):
+    accuracy = Accuracy(**entries)
+    return evidence(sweep(), "tank", nominal=design(), accuracy=accuracy)
+
+
 CASES = {
+    "accuracy-not-stated": Case(
+        raises=lambda: _stated(title="an empty file"),
+        misses=lambda: _stated(reading=Stated(bound=1e-3)),
+    ),
     "unit-slip": Case(raises=lambda: _inductance("1.62 µH"), misses=lambda: _inductance("1.3 µH")),
     "familiar-factor": Case(
         raises=lambda: _inductance(f"{TANK[0] / 2:.6g} H"),
@@ -179,3 +190,20 @@ def test_a_ratio_below_two_calls_the_measurement_inadequate():
 
     assert "not adequate" in ratio("±0.1 %")
     assert "not adequate" not in ratio("±0.7 %")
+
+
+def test_without_a_verdict_nobody_is_asked_for_the_accuracy():
+    assert not found(evidence(sweep(), "tank"), "accuracy-not-stated")
+    (finding,) = found(evidence(sweep(), "tank", nominal=design()), "accuracy-not-stated")
+    assert finding.level == "note"
+    assert finding.text.startswith("The accuracy of the instrument is not stated. U holds the")
+
+
+def test_an_accuracy_that_does_not_reach_the_capture_is_told():
+    ring = ring_down()
+    nominal = design(circuit="ring-down", limits={"f0": {"lower": "100 kHz"}})
+    seen = evidence(ring, nominal=nominal, accuracy=Accuracy(reading=Stated(bound=1e-3)))
+    (finding,) = found(seen, "accuracy-not-stated")
+    assert "says nothing that a capture of this kind rests on" in finding.text
+    timed = evidence(ring, nominal=nominal, accuracy=Accuracy(frequency=Stated(bound=1e-5)))
+    assert not found(timed, "accuracy-not-stated")

@@ -9,6 +9,7 @@ import pytest
 
 from benchapp.fit import Opinion, Remark
 from benchapp.readers import Question
+from benchapp.uncertainty import Accuracy, Stated
 from benchapp.units import Estimate
 from tests.checks.scene import (
     COIL,
@@ -43,6 +44,10 @@ def _opinion(value, *, agrees):
 
 def _coil_limit(**limits):
     return evidence(coil(), "coil", nominal=design(circuit="coil", limits=limits))
+
+
+def _phase(degrees):
+    return Accuracy(phase=Stated(bound=math.radians(degrees)))
 
 
 CASES = {
@@ -99,8 +104,8 @@ CASES = {
         ),
     ),
     "q-beyond-phase-accuracy": Case(
-        raises=lambda: evidence(coil(), "coil", phase_accuracy_degrees=0.05),
-        misses=lambda: evidence(coil(), "coil", phase_accuracy_degrees=0.01),
+        raises=lambda: evidence(coil(), "coil", accuracy=_phase(0.05)),
+        misses=lambda: evidence(coil(), "coil", accuracy=_phase(0.01)),
     ),
     "series-or-parallel-open": Case(
         raises=lambda: evidence(sweep(), "tank", facts={"questions": (MODEL,)}),
@@ -221,7 +226,7 @@ def test_a_design_without_a_frequency_asks_nothing_of_a_coil():
 
 
 def test_phase_accuracy_limits_no_q_that_comes_from_a_resonance():
-    seen = evidence(sweep(), "tank", phase_accuracy_degrees=0.5)
+    seen = evidence(sweep(), "tank", accuracy=_phase(0.5))
     assert found(seen, "q-beyond-phase-accuracy") == []
 
 

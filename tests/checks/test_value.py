@@ -6,7 +6,8 @@ import math
 
 import pytest
 
-from benchapp.checks.value import counted, frequency_used, resonance
+from benchapp.checks.value import Acknowledgement, counted, frequency_used, resonance
+from benchapp.errors import UsageError
 from tests.checks.scene import TANK, coil, evidence, ring_down, sweep, transmission
 
 
@@ -35,3 +36,11 @@ def test_only_points_that_were_used_count():
     frequency = frequency_used(evidence(sweep(), "tank", band=(120e3, 130e3)))
     assert (frequency[0], frequency[-1]) == (120e3, 130e3)
     assert frequency_used(evidence(ring_down())) is None
+
+
+@pytest.mark.parametrize("missing", ["check", "name", "reason"])
+def test_an_acknowledgement_needs_a_check_a_name_and_a_reason(missing):
+    whole = {"check": "resonance-at-edge", "name": "A. Brandt", "reason": "coarse search"}
+    assert Acknowledgement(**whole).reason == "coarse search"
+    with pytest.raises(UsageError, match=f"must have a check, .* .got no {missing}"):
+        Acknowledgement(**{**whole, missing: "  "})

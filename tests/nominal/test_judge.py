@@ -25,6 +25,7 @@ from benchapp.nominal import (
 )
 from benchapp.nominal.judge import decide, judged_at, probability_outside
 from benchapp.readers import read
+from benchapp.uncertainty import Accuracy, Stated
 from benchapp.units import Estimate
 
 TANK = (1.6313e-3, 864.2e-12, 17.52)
@@ -464,3 +465,66 @@ def test_probability_and_outcome_agree_about_the_side():
         entry = decide(BAND, _estimate(value, 0.7), Decision())
         inside = entry.outcome in (Outcome.PASS, Outcome.CONDITIONAL_PASS)
         assert (entry.probability_outside < 0.5) is inside
+
+
+ACCURACY = Accuracy(reading=Stated(bound=2e-3, distribution="normal"))
+
+
+def test_the_instrument_counts_in_u_once_its_accuracy_is_stated():
+    capture = _sweep()
+    found = fit(capture, "tank")
+    narrow, wide = judge(NOMINAL, found, capture), judge(NOMINAL, found, capture, ACCURACY)
+    assert (narrow.U_holds, wide.U_holds) == ("scatter", "scatter and instrument")
+    before, after = narrow.limits[0], wide.limits[0]
+    assert after.measured.value == before.measured.value
+    gain = 2 * 1e-3 * before.measured.value
+    assert after.expanded == pytest.approx(math.hypot(before.expanded, gain), rel=1e-6)
+    assert after.guard == after.expanded
+    assert after.budget.dominant.name == "reading of the instrument"
+    assert after.budget.u == pytest.approx(after.measured.u)
+    assert [term.name for term in before.budget.terms] == ["scatter of the fit"]
+
+
+def test_an_inaccurate_instrument_turns_a_pass_into_a_conditional_one():
+    values = (1.6213e-3 * 1.0285, *TANK[1:])
+    capture = _sweep(values)
+    found = fit(capture, "tank")
+    assert judge(NOMINAL, found, capture).limits[0].outcome is Outcome.PASS
+    wide = replace(ACCURACY, reading=Stated(bound=1e-2, distribution="normal"))
+    assert judge(NOMINAL, found, capture, wide).limits[0].outcome is Outcome.CONDITIONAL_PASS
+
+
+def test_a_quantity_that_the_accuracy_leaves_open_is_not_judged():
+    capture = _sweep()
+    found = fit(capture, "tank")
+    hopeless = Accuracy(reading=Stated(bound=0.9))
+    entry = judge(NOMINAL, found, capture, hopeless).limits[0]
+    assert entry.outcome is Outcome.NOT_JUDGED
+    assert entry.reason == "the accuracy of the instrument leaves L undetermined"
+
+
+def test_the_chance_of_a_false_accept_at_the_limit_is_that_of_draws():
+    rng = np.random.default_rng(31)
+    limit = Limit(quantity="L", unit="H", lower=0.97, upper=1.03)
+    u = 2e-3
+    for guard in (0.0, 0.5, 1.0):
+        decision = Decision(guard=guard)
+        seen = [
+            decide(limit, Estimate(name="L", value=float(value), u=u, unit="H"), decision)
+            for value in 1.03 + u * rng.standard_normal(4000)
+        ]
+        share = np.mean([entry.outcome is Outcome.PASS for entry in seen])
+        said = seen[0].false_accept_at_limit
+        assert said == pytest.approx(0.5 * math.erfc(guard * 2 / math.sqrt(2)))
+        assert abs(share - said) <= 4 * math.sqrt(said * (1 - said) / 4000)
+    assert said <= 0.025
+
+
+def test_accepted_and_rejected_parts_have_their_own_risk():
+    limit = Limit(quantity="L", unit="H", upper=1.0)
+    inside = decide(limit, Estimate(name="L", value=0.99, u=0.01, unit="H"), Decision())
+    outside = decide(limit, Estimate(name="L", value=1.01, u=0.01, unit="H"), Decision())
+    assert inside.probability_false_accept == pytest.approx(0.158655, abs=1e-6)
+    assert inside.probability_conforming == pytest.approx(0.841345, abs=1e-6)
+    assert (inside.probability_false_reject, outside.probability_false_accept) == (None, None)
+    assert outside.probability_false_reject == pytest.approx(0.158655, abs=1e-6)

@@ -67,3 +67,12 @@ def test_without_two_limits_or_without_u_there_is_no_uncertainty_ratio():
 def test_a_verdict_crosses_a_process_boundary_whole():
     verdict = Verdict(outcome=Outcome.PASS, limits=(LimitVerdict(limit=L, outcome=Outcome.PASS),))
     assert pickle.loads(pickle.dumps(verdict)) == verdict
+
+
+def test_what_was_not_judged_has_no_risks():
+    limit = Limit(quantity="L", unit="H", upper=1.0)
+    entry = LimitVerdict(limit=limit, outcome=Outcome.NOT_JUDGED)
+    assert entry.probability_conforming is None
+    assert entry.probability_false_accept is None
+    assert entry.probability_false_reject is None
+    assert entry.false_accept_at_limit is None
