@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
@@ -214,34 +215,43 @@ def of_straight(coil: Straight) -> Answer:
 
 def of_planar(coil: Planar) -> Answer:
     """Inductance of a printed coil by the three published expressions."""
-    shape = (coil.form, coil.inner, coil.outer, coil.turns)
-    sheet = planar.current_sheet(*shape)
-    best = _henry(sheet, "expression from current sheets", _MOHAN, 3.0)
+    sizes = (coil.inner, coil.outer, coil.turns)
+    track, gap = coil.track, coil.gap
+    ratio = 1.0 if track is None or gap is None else gap / track
+
+    def error(expression: Literal["sheet", "wheeler", "monomial"]) -> float | None:
+        return planar.expression_error_percent(coil.form, expression, *sizes, ratio)
+
+    best = _henry(
+        planar.current_sheet(coil.form, *sizes),
+        "expression from current sheets",
+        _MOHAN,
+        error("sheet"),
+    )
     beside: list[Computed | None] = []
-    wheeler = planar.modified_wheeler(*shape)
+    wheeler = planar.modified_wheeler(coil.form, *sizes)
     if wheeler is not None:
-        beside.append(_henry(wheeler, "modified Wheeler expression", _MOHAN, 3.0))
+        beside.append(_henry(wheeler, "modified Wheeler expression", _MOHAN, error("wheeler")))
     if coil.form == "circular":
-        disc = Spiral(inner=coil.inner, outer=coil.outer, turns=coil.turns)
-        even = coil.turns**2 * mean_mutual(disc.section, disc.section)
+        disc = Spiral(inner=coil.inner, outer=coil.outer, turns=coil.turns).section
+        even = coil.turns**2 * mean_mutual(disc, disc)
         beside.append(_henry(even, "flat disc of even current", _MAXWELL, 0.0))
-    elif coil.track is not None and coil.gap is not None:
-        fitted = planar.monomial(*shape, coil.track, coil.gap)
+    elif track is not None and gap is not None:
+        fitted = planar.monomial(coil.form, *sizes, track, gap)
         if fitted is not None:
-            beside.append(_henry(fitted, "monomial expression", _MOHAN, 3.0))
-    return Answer(best=(best,), beside=_known(beside), remarks=_planar_remarks(coil))
+            beside.append(_henry(fitted, "monomial expression", _MOHAN, error("monomial")))
+    return Answer(best=(best,), beside=_known(beside), remarks=_planar_remarks(coil, best))
 
 
-def _planar_remarks(coil: Planar) -> tuple[str, ...]:
+def _planar_remarks(coil: Planar, best: Computed) -> tuple[str, ...]:
     found = []
-    fill = (coil.outer - coil.inner) / (coil.outer + coil.inner)
-    if not 0.1 <= fill <= 0.9 or coil.turns < 2:
+    if best.error_percent is None:
         found.append(
-            "The published expressions were fitted to two and more turns that fill 10 to 90 % "
-            f"(here {coil.turns:g} turns, {100 * fill:.0f} %): the stated error may not hold."
+            "The expressions hold for three and more turns that fill 10 to 90 %, with gaps no "
+            "wider than the track: here they may be off by 10 % and more."
         )
-    if coil.gap is not None and coil.track is not None and coil.gap > 3 * coil.track:
-        found.append("The gap is over three times the track: the expressions may be 8 % off.")
+    elif coil.track is None:
+        found.append("The stated error holds for gaps no wider than the track: give the track.")
     if coil.form == "circular":
         found.append("For the circular form only the expression from current sheets is published.")
     return (*found, AIR)

@@ -287,3 +287,154 @@ def test_an_inductance_that_is_none_is_refused(wanted):
 def test_a_design_that_cannot_be_wound_at_all_is_refused_as_such():
     with pytest.raises(QuantityError, match="wire: must be no thicker than the pitch"):
         turns_for(lambda turns: replace(fixed_length(1), turns=turns, wire=0.06), 1e-3)
+
+
+WOUND = {
+    "solenoid": Solenoid(diameter=0.05, length=0.05, turns=50, wire=0.5e-3),
+    "multilayer": Multilayer(inner=0.04, outer=0.06, length=0.01, turns=300, wire=0.4e-3),
+    "spiral": Spiral(inner=0.04, outer=0.06, turns=10, wire=0.5e-3),
+    "loop": Loop(diameter=0.1, wire=1e-3),
+    "rectangle": Rectangle(width=0.4, height=0.3, wire=0.5e-3, turns=10, pitch=1e-3),
+    "straight": Straight(length=0.1, wire=1e-3),
+}
+FLAT = {
+    **WOUND,
+    "planar": Planar(form="octagonal", inner=0.02, outer=0.05, turns=10, track=5e-4),
+    "pair": Pair(diameter1=0.08, diameter2=0.05, distance=0.02, wire1=1e-3, wire2=5e-4),
+}
+
+
+def scaled(design, factor: float):
+    """The same coil, every length larger by a factor."""
+    lengths = {
+        name: getattr(design, name) * factor
+        for name in design.__dataclass_fields__
+        if not name.startswith(("turns", "form")) and getattr(design, name) is not None
+    }
+    return replace(design, **lengths)
+
+
+@settings(max_examples=15)
+@given(st.sampled_from(sorted(FLAT)), st.floats(0.05, 20))
+def test_inductance_grows_as_the_size_of_a_coil(name, factor):
+    """Maxwell's equations know no length for direct current: twice the size, twice L."""
+    small, large = calculate(FLAT[name]), calculate(scaled(FLAT[name], factor))
+    quantity = "M" if name == "pair" else "L"
+    ratio = large.get(quantity).value / small.get(quantity).value
+    assert ratio == pytest.approx(factor, rel=1e-9)
+    for one, other in zip(small.approximations, large.approximations, strict=True):
+        # The exponents of the monomial add up to 1.01: it was fitted to coils of one size.
+        share = 1e-9 if "monomial" not in one.method else 0.014 * abs(math.log(factor)) + 1e-9
+        assert other.value / one.value == pytest.approx(factor, rel=share)
+
+
+@settings(max_examples=15)
+@given(st.sampled_from(sorted(WOUND)), st.floats(0.2, 5))
+def test_q_is_kept_when_the_size_grows_and_the_frequency_falls_as_its_square(name, factor):
+    """Skin depth then grows with the coil: every ratio of lengths is the same."""
+    frequency = 134.2e3
+    small = calculate(WOUND[name], frequencies=[frequency])
+    large = calculate(scaled(WOUND[name], factor), frequencies=[frequency / factor**2])
+    q, q_large = small.get("Q", frequency), large.get("Q", frequency / factor**2)
+    assert q_large.value == pytest.approx(q.value, rel=1e-8)
+    direct, direct_large = small.get("R_dc").value, large.get("R_dc").value
+    assert direct_large == pytest.approx(direct / factor, rel=1e-12)
+
+
+@given(st.floats(0.01, 0.3), st.floats(0.01, 0.3), st.floats(1e-3, 0.3))
+def test_a_pair_is_the_same_seen_from_either_coil(diameter1, diameter2, distance):
+    there = Pair(diameter1=diameter1, diameter2=diameter2, distance=distance, turns1=7)
+    back = Pair(diameter1=diameter2, diameter2=diameter1, distance=distance, turns2=7)
+    for quantity in ("M", "k"):
+        one, other = calculate(there).get(quantity), calculate(back).get(quantity)
+        assert one.value == pytest.approx(other.value, rel=1e-9)
+
+
+@given(st.floats(1e-3, 0.3), st.floats(1.01, 3))
+def test_coupling_falls_with_distance(distance, more):
+    near = Pair(diameter1=0.08, diameter2=0.05, distance=distance, wire1=1e-3, wire2=1e-3)
+    far = replace(near, distance=distance * more)
+    assert calculate(near).get("k").value > calculate(far).get("k").value
+
+
+@pytest.mark.parametrize(
+    ("name", "changed", "rises"),
+    [
+        ("solenoid", {"diameter": 0.06}, True),
+        ("solenoid", {"length": 0.06}, False),
+        ("solenoid", {"turns": 55}, True),
+        ("solenoid", {"wire": 0.6e-3}, False),
+        ("multilayer", {"outer": 0.065}, True),
+        ("multilayer", {"length": 0.012}, False),
+        ("multilayer", {"wire": 0.3e-3}, True),
+        ("spiral", {"inner": 0.03}, False),
+        ("loop", {"wire": 2e-3}, False),
+        ("rectangle", {"width": 0.5}, True),
+        ("rectangle", {"pitch": 2e-3}, False),
+        ("straight", {"length": 0.2}, True),
+        ("planar", {"inner": 0.03}, True),
+    ],
+)
+def test_inductance_moves_the_way_a_winder_expects(name, changed, rises):
+    before = calculate(FLAT[name]).get("L").value
+    after = calculate(replace(FLAT[name], **changed)).get("L").value
+    assert (after > before) == rises
+
+
+@pytest.mark.parametrize("name", WOUND)
+def test_a_warm_winding_has_less_q_at_low_frequency(name):
+    cold = calculate(WOUND[name], frequencies=[1e3])
+    warm = calculate(WOUND[name], Conductor(temperature_celsius=80.0), frequencies=[1e3])
+    assert warm.get("Q", 1e3).value < cold.get("Q", 1e3).value
+
+
+@pytest.mark.parametrize("name", WOUND)
+def test_aluminium_has_less_q_than_copper(name):
+    copper = calculate(WOUND[name], frequencies=[1e3])
+    other = calculate(WOUND[name], Conductor(material="aluminium"), frequencies=[1e3])
+    assert other.get("Q", 1e3).value < copper.get("Q", 1e3).value
+
+
+@pytest.mark.parametrize("name", FLAT)
+def test_the_order_of_frequencies_does_not_matter(name):
+    up = calculate(FLAT[name], frequencies=[1e4, 1e6])
+    down = calculate(FLAT[name], frequencies=[1e6, 1e4])
+    assert {entry.at for entry in up.quantities} == {entry.at for entry in down.quantities}
+    for entry in up.quantities:
+        other = down.get(entry.quantity, entry.at)
+        assert other.value == pytest.approx(entry.value, rel=1e-12)
+
+
+@pytest.mark.parametrize("name", FLAT)
+def test_every_value_is_finite_and_says_its_method(name):
+    result = calculate(FLAT[name], frequencies=[1.0, 134.2e3, 1e9])
+    for entry in (*result.quantities, *result.approximations):
+        assert math.isfinite(entry.value)
+        assert entry.value > 0
+        assert entry.method
+        assert entry.error_percent is None or 0 <= entry.error_percent < 100
+
+
+@pytest.mark.parametrize("name", FLAT)
+def test_a_tolerance_of_nothing_changes_nothing(name):
+    design = FLAT[name]
+    first = next(iter(design.__dataclass_fields__))
+    dimension = "inner" if first == "form" else first
+    found = spread(design, {dimension: Deviation(low=0.0, high=0.0)})
+    for quantity, entry in found.items():
+        assert entry.low == entry.high == calculate(design).get(quantity).value
+        assert entry.u == 0
+
+
+@given(st.floats(1e-5, 1e-3))
+def test_a_wider_tolerance_has_a_wider_range(width):
+    narrow = spread(COIL, {"diameter": Deviation(low=-width, high=width)})["L"]
+    wide = spread(COIL, {"diameter": Deviation(low=-2 * width, high=2 * width)})["L"]
+    assert wide.low < narrow.low < narrow.high < wide.high
+    assert wide.u == pytest.approx(2 * narrow.u, rel=0.05)
+
+
+def test_a_one_sided_tolerance_is_allowed():
+    found = spread(COIL, {"length": Deviation(low=0.0, high=1e-3)})["L"]
+    assert found.high == calculate(COIL).get("L").value
+    assert found.low < found.high

@@ -13,11 +13,12 @@ from benchapp.coil.loop import mutual_of_rectangles, parallel_wires
 from benchapp.coil.planar import (
     COEFFICIENTS,
     current_sheet,
+    expression_error_percent,
     modified_wheeler,
     monomial,
     wheeler_spiral,
 )
-from benchapp.coil.section import MU_0, Section, mean_mutual
+from benchapp.coil.section import MU_0, Section, mean_mutual, mutual_of_circles
 from tests.coil.truth import values
 
 MOHAN = values("mohan.toml")
@@ -134,3 +135,103 @@ def test_wheelers_flat_winding_is_off_by_more_outside(depth):
     disc = Section(inner=inner, outer=outer)
     exact = mean_mutual(disc, disc)
     assert abs(wheeler_spiral(2 * inner, 2 * outer, 1) / exact - 1) > 0.05
+
+
+def polygon(corners: int, across: float) -> np.ndarray:
+    """Corners of a regular polygon, given the distance between opposite sides."""
+    angle = 2 * math.pi * (np.arange(corners) + 0.5) / corners
+    radius = across / 2 / math.cos(math.pi / corners)
+    return radius * np.column_stack([np.cos(angle), np.sin(angle)])
+
+
+def neumann_polygons(one: np.ndarray, two: np.ndarray, aside: float) -> float:
+    """Neumann's formula for two polygons whose planes lie a distance aside.
+
+    Along each side of the second polygon the integral of 1/r is a difference of area hyperbolic
+    sines; along the first it is summed by Gauss-Legendre rules on pieces that shrink to corners.
+    """
+    nodes, weights = np.polynomial.legendre.leggauss(10)
+    half = 0.5 * np.concatenate([[0.0], 0.25 ** np.arange(4, -1, -1.0)])
+    edges = np.concatenate([half, 1 - half[-2::-1]])
+    t = (edges[:-1, None] + np.diff(edges)[:, None] * (nodes + 1) / 2).ravel()
+    weight = (np.diff(edges)[:, None] * weights / 2).ravel()
+    total = 0.0
+    for start, end in zip(one, np.roll(one, -1, axis=0), strict=True):
+        points = start + t[:, None] * (end - start)
+        for first, last in zip(two, np.roll(two, -1, axis=0), strict=True):
+            length = float(np.linalg.norm(last - first))
+            along = (last - first) / length
+            place = (points - first) @ along
+            square = np.sum((points - first) ** 2, axis=1) - place**2
+            away = np.sqrt(np.maximum(square, 0.0) + aside**2)
+            inner = np.arcsinh((length - place) / away) + np.arcsinh(place / away)
+            total += float((end - start) @ along) * float(weight @ inner)
+    return 1e-7 * total
+
+
+def test_the_polygon_reference_gives_coaxial_squares_and_large_polygons_circles():
+    """Guard of the reference itself."""
+    square = polygon(4, 0.1)
+    expected = float(mutual_of_rectangles(0.1, 0.1, 0.003))
+    assert neumann_polygons(square, square, 0.003) == pytest.approx(expected, rel=1e-6)
+    circles = float(mutual_of_circles(0.05, 0.03, 0.01))
+    many = neumann_polygons(polygon(90, 0.1), polygon(90, 0.06), 0.01)
+    assert many == pytest.approx(circles, rel=2e-3)
+
+
+@pytest.mark.parametrize(("form", "corners"), [("square", 4), ("hexagonal", 6), ("octagonal", 8)])
+@pytest.mark.parametrize("inner", [3e-3, 8e-3, 12.6e-3, 25e-3, 40.5e-3])
+@pytest.mark.parametrize(("turns", "ratio"), [(3, 1.0), (3, 0.05), (6, 0.5)])
+def test_expressions_are_within_their_error_of_polygons_by_neumann(
+    form, corners, inner, turns, ratio
+):
+    """Concentric polygons of strip; a strip from itself: exp(-3/2) of its width aside."""
+    outer = 50e-3
+    track = (outer - inner) / 2 / (turns + ratio * (turns - 1))
+    gap = ratio * track
+    middles = inner + track + 2 * (track + gap) * np.arange(turns)
+    shapes = [polygon(corners, float(across)) for across in middles]
+    total = 0.0
+    for i, one in enumerate(shapes):
+        total += neumann_polygons(one, one, track * math.exp(-1.5))
+        total += 2 * sum(neumann_polygons(one, two, 1e-9) for two in shapes[i + 1 :])
+    for name, found in (
+        ("sheet", current_sheet(form, inner, outer, turns)),
+        ("wheeler", modified_wheeler(form, inner, outer, turns)),
+        ("monomial", monomial(form, inner, outer, turns, track, gap)),
+    ):
+        stated = expression_error_percent(form, name, inner, outer, turns, gap / track)
+        assert stated is not None
+        assert 100 * abs(found / total - 1) < stated
+
+
+@pytest.mark.parametrize("inner", [3e-3, 8e-3, 12.6e-3, 25e-3, 40.5e-3])
+@pytest.mark.parametrize(("turns", "ratio"), [(3, 1.0), (3, 0.05), (6, 0.5)])
+def test_the_circular_expression_is_within_its_error_of_rings_of_strip(inner, turns, ratio):
+    outer = 50e-3
+    track = (outer - inner) / 2 / (turns + ratio * (turns - 1))
+    radii = (inner + track) / 2 + (1 + ratio) * track * np.arange(turns)
+    aside = track * math.exp(-1.5)
+    total = sum(MU_0 * radius * (math.log(8 * radius / aside) - 2) for radius in radii)
+    one, two = np.triu_indices(turns, 1)
+    total += 2 * float(mutual_of_circles(radii[one], radii[two], 0.0).sum())
+    stated = expression_error_percent("circular", "sheet", inner, outer, turns, ratio)
+    found = current_sheet("circular", inner, outer, turns)
+    assert 100 * abs(found / total - 1) < stated
+
+
+@pytest.mark.parametrize(
+    ("inner", "turns", "ratio"),
+    [(0.02, 2, 1.0), (0.046, 5, 1.0), (0.001, 5, 1.0), (0.02, 5, 1.5)],
+)
+def test_coils_unlike_the_fitted_ones_have_no_stated_error(inner, turns, ratio):
+    assert expression_error_percent("square", "sheet", inner, 0.05, turns, ratio) is None
+
+
+def test_the_monomial_is_trusted_less_the_larger_the_coil():
+    errors = [
+        expression_error_percent("square", "monomial", outer / 2, outer, 5)
+        for outer in (3e-4, 3e-3, 0.3)
+    ]
+    assert errors == sorted(errors)
+    assert errors[0] == 6.5

@@ -303,3 +303,42 @@ def test_litz_losses_are_those_of_each_strand_in_the_whole_field():
     added = litz_ratio(modes, wire, strands, strand, depth)[0]
     added -= round_wire_ratio(strand, depth)[0]
     assert added == pytest.approx(expected, rel=1e-3)
+
+
+def packed_strands(rings: int, strand: float) -> np.ndarray:
+    """Places of strands packed in hexagons around one, nearly touching, across the bundle."""
+    sixth = np.exp(1j * math.pi / 3 * np.arange(6))
+    places = [0j]
+    for ring in range(1, rings + 1):
+        for side in range(6):
+            corner, following = ring * sixth[side], ring * sixth[(side + 1) % 6]
+            places += [corner + (following - corner) * step / ring for step in range(ring)]
+    return 1.02 * strand * np.array(places)
+
+
+@pytest.mark.parametrize("rings", [1, 2])
+@pytest.mark.parametrize("thickness", [0.3, 0.6, 1.0])
+def test_a_litz_bundle_agrees_with_its_strands_solved_exactly(rings, thickness):
+    """Seven or nineteen strands that share the current evenly, in their own field only.
+
+    The mean square field of a round bundle, mu0^2/(8 pi^2 R^2), holds for many strands; so few
+    have less, the more so the fewer they are.
+    """
+    strand = 1.0
+    places = packed_strands(rings, strand)
+    depth = strand / thickness
+    exact = exact_array(places, strand, depth)
+    bundle = 2 * (float(np.abs(places).max()) + strand / 2)
+    found = litz_ratio(None, bundle, places.size, strand, depth)[0]
+    found -= round_wire_ratio(strand, depth)[0]
+    assert 0.8 * exact < found < 1.6 * exact
+
+
+def test_field_of_a_bundle_is_that_of_even_current():
+    """The mean of (mu0 r/(2 pi R^2))^2 over the bundle, by the strands' own positions."""
+    places = packed_strands(8, 1.0)
+    radius = float(np.abs(places).max()) + 0.5
+    apart = places[:, None] - places[None, :]
+    inverse = np.divide(1.0, apart, out=np.zeros(apart.shape, complex), where=apart != 0)
+    field = MU_0 / (2 * math.pi) * np.abs(inverse.sum(axis=1)) / places.size
+    assert np.mean(field**2) == pytest.approx(MU_0**2 / (8 * math.pi**2 * radius**2), rel=0.08)
