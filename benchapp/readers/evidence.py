@@ -90,9 +90,9 @@ def phase_factor(raw: Real, stated: float | None, slope: float | None, notes: No
 def _shown_unit(largest: float, slope: float | None) -> tuple[str, str] | None:
     if largest > _MOST_RADIANS:
         return "deg", f"it reaches {largest:.4g}, more than a full turn in radian"
-    if slope is not None and 0.3 < abs(slope) < 4:
+    if slope is not None and 0.12 < abs(slope) < 5:
         return "rad", "it fits the slope of the magnitude in radian, not in degrees"
-    if slope is not None and 14 < abs(slope) < 240:
+    if slope is not None and 7 < abs(slope) < 290:
         return "deg", "it fits the slope of the magnitude in degrees, not in radian"
     if 1.4 < largest < 1.5709:
         return "rad", f"it ends at {largest:.4g}, a quarter turn in radian"

@@ -134,7 +134,7 @@ def lay_out(document: Document, notes: Notes) -> Layout:
         )
     main = max(blocks, key=lambda block: block.weight)
     chosen = [block for block in blocks if block is main or _is_like(block, main)]
-    _refuse_mixed_marks(chosen, dialect, where)
+    _refuse_mixed_marks(chosen, document.lines, dialect, where)
     facts: dict[str, str] = {}
     tables: list[Table] = []
     inside = {row.line for block in chosen for row in block.rows}
@@ -165,7 +165,9 @@ def _blocks(lines: Sequence[str], dialect: Dialect) -> list[_Block]:
         if row is None:
             pending.append(number)
             continue
-        divided = not blocks or divides([lines[at - 1] for at in pending], len(row.texts), dialect)
+        divided = not blocks or (
+            bool(pending) and divides([lines[at - 1] for at in pending], len(row.texts), dialect)
+        )
         if divided or blocks[-1].width != len(row.texts):
             blocks.append(_Block(rows=[row], divided=divided))
         else:
@@ -222,12 +224,12 @@ def _is_title(line: str) -> bool:
 
 def _is_heading(cells: Sequence[str]) -> bool:
     named = [cell for cell in cells if _NAME.search(cell) and not _DIGITS.fullmatch(cell)]
-    return 2 * len(named) > len(cells)
+    return 2 * len(named) > len([cell for cell in cells if cell])
 
 
 def _is_known_heading(cells: Sequence[str]) -> bool:
     known = sum(bool(meaning_of(cell).role) for cell in cells if not cell.isdigit())
-    return _is_heading(cells) and 2 * known >= len(cells)
+    return _is_heading(cells) and 2 * known >= len([cell for cell in cells if cell])
 
 
 def _cells_of(line: str, width: int, dialect: Dialect) -> list[str] | None:
@@ -236,17 +238,18 @@ def _cells_of(line: str, width: int, dialect: Dialect) -> list[str] | None:
         return None
     text = bare(line) if is_comment(line) else line
     own = _fitted(split(text, dialect.delimiter), width)
-    if own is not None:
+    if own is not None and _is_known_heading(own):
         return own
     for delimiter in (",", ";", "\t", "|", "  ", " "):
         pieces = re.split(r"\s{2,}", text.strip()) if delimiter == "  " else split(text, delimiter)
         cells = _fitted(pieces, width)
         if cells is not None and _is_known_heading(cells):
             return cells
-    return None
+    return own
 
 
 def _fitted(cells: list[str], width: int) -> list[str] | None:
+    cells = [cell.rstrip(",; ") for cell in cells]
     if len(cells) > width and not any(cells[width:]):
         cells = cells[:width]
     if len(cells) == width:
@@ -258,19 +261,34 @@ def _fitted(cells: list[str], width: int) -> list[str] | None:
 
 def _merged(blocks: list[_Block]) -> list[_Block]:
     """Join blocks that only a few rows of another width keep apart."""
-    merged: list[_Block] = []
+    sections: list[list[_Block]] = []
     for block in blocks:
-        last = merged[-1] if merged else None
-        if last is None or block.divided:
-            merged.append(block)
-        elif block.width == last.width:
-            last.rows += block.rows
-            last.loose += block.loose
-        elif len(block.rows) <= _FEW < len(last.rows):
-            last.odd += block.rows
+        if block.divided or not sections:
+            sections.append([])
+        sections[-1].append(block)
+    return [block for section in sections for block in _section(section)]
+
+
+def _section(blocks: list[_Block]) -> list[_Block]:
+    """Join the blocks of the width that most rows between two headings have."""
+    rows: Counter[int] = Counter()
+    for block in blocks:
+        rows[block.width] += len(block.rows)
+    usual = max(rows, key=lambda width: (rows[width], width))
+    found: list[_Block] = []
+    main: _Block | None = None
+    for block in blocks:
+        if main is None or (block.width != usual and len(block.rows) > _FEW):
+            found.append(block)
+            main = block if block.width == usual else main
+        elif block.width == usual:
+            main.rows += block.rows
+            main.loose += block.loose
+        elif block.rows[0].kinds[0] == "T":
+            found.append(block)
         else:
-            merged.append(block)
-    return merged
+            main.odd += block.rows
+    return found
 
 
 def _is_like(block: _Block, main: _Block) -> bool:
@@ -298,15 +316,23 @@ def _majority(block: _Block) -> str:
     return "".join(kinds)
 
 
-def _refuse_mixed_marks(blocks: list[_Block], dialect: Dialect, where: str) -> None:
+def _refuse_mixed_marks(
+    blocks: list[_Block], lines: Sequence[str], dialect: Dialect, where: str
+) -> None:
+    """Refuse a file in which more than a row or two write numbers with the other mark."""
     other = "," if dialect.marks.decimal == "." else "."
     for block in blocks:
+        suspects = [(row.line, row.texts) for row in block.rows if "T" in row.kinds]
+        suspects += [
+            (line, split(lines[line - 1][:_LONGEST_HEADING], dialect.delimiter))
+            for line in block.loose
+            if line < block.rows[-1].line
+        ]
         wrong = [
-            (row.line, text)
-            for row in block.rows
-            if "T" in row.kinds
-            for text, kind in zip(row.texts, row.kinds, strict=True)
-            if kind == "T" and proves(text, other)
+            (line, text)
+            for line, texts in suspects
+            for text in texts
+            if read_cell(text, dialect.marks).kind == "T" and proves(text, other)
         ]
         if len({line for line, _ in wrong}) > max(1, len(block.rows) // 50):
             line, text = wrong[0]
@@ -379,7 +405,7 @@ def _table(block: _Block, heading: _Heading) -> Table:
     marks: dict[tuple[int, int], str] = {}
     carried = list(heading.units)
     for at, row in enumerate(block.rows):
-        if row.kinds.strip("N") == "":
+        if row.kinds.strip("N") == "" and "U" not in majority:
             continue
         for column, kind in enumerate(row.kinds):
             if kind == "U" and majority[column] == "U":
@@ -458,7 +484,7 @@ def _without_prefixes(table: Table) -> tuple[Table, dict[str, str]]:
     beside = {
         column
         for column in np.flatnonzero(2 * count <= filled.shape[0]).tolist()
-        if filled[: count[column], column].all() and (count[column] or not table.headings[column])
+        if filled[: count[column], column].all()
     }
     if not beside or not whole.any():
         return table, {}

@@ -46,7 +46,8 @@ def answers_to_toml(remembered: Mapping[str, Answers]) -> str:
     for name in sorted(remembered):
         lines += ["", f'[{_TABLE}."{name}"]']
         for answer, value in remembered[name].given.items():
-            lines.append(f"{answer} = {json.dumps(value, ensure_ascii=False)}")
+            written = json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+            lines.append(f"{answer} = {written}")
     return "\n".join(lines) + "\n"
 
 

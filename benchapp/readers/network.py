@@ -117,7 +117,8 @@ def open_circuit(scatter: Complex, references: NDArray[np.float64]) -> Complex:
 def _solved_right(numerator: Complex, denominator: Complex) -> Complex:
     """Give numerator times the inverse of denominator; NaN where there is none."""
     result: Complex = np.full(numerator.shape, np.nan, dtype=np.complex128)
-    sound = np.isfinite(denominator).all(axis=(1, 2)) & np.isfinite(numerator).all(axis=(1, 2))
+    finite = np.isfinite(denominator) & np.isfinite(numerator)
+    sound: NDArray[np.bool_] = np.asarray(finite.all(axis=(1, 2)))
     sound[sound] = np.linalg.cond(denominator[sound]) < _WORST_CONDITION
     turned = np.linalg.solve(
         denominator[sound].transpose(0, 2, 1), numerator[sound].transpose(0, 2, 1)

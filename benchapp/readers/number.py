@@ -85,13 +85,13 @@ def read_cell(text: str, marks: Marks) -> Cell:
     Cell
     """
     text = text.strip()
+    if len(text) > _LONGEST:
+        return _TEXT
     plain, grouped = _grammar(marks.decimal)
     if plain.fullmatch(text):
         return _number(text.replace(marks.decimal, "."))
     if not text:
         return _BLANK
-    if len(text) > _LONGEST:
-        return _TEXT
     text = text.translate(_SIGNS)
     spreadsheet = _SPREADSHEET.fullmatch(text)
     if spreadsheet:

@@ -41,7 +41,9 @@ def polar(size: Real, angle: Real) -> Complex:
     size, angle : (N,) float
         The angle in radian.
     """
-    return np.asarray(size * np.cos(angle) + 1j * (size * np.sin(angle)), dtype=np.complex128)
+    with np.errstate(invalid="ignore", over="ignore"):
+        entries = size * np.cos(angle) + 1j * (size * np.sin(angle))
+    return np.asarray(entries, dtype=np.complex128)
 
 
 def _loss(reactive: Real, q: Real) -> Real:

@@ -143,7 +143,8 @@ def _sweeps(
 def _impedance(frame: Frame, places: dict[str, int], recipe: Recipe) -> NDArray[np.complex128]:
     main, loss = (frame.columns.plain(places[role]) for role in recipe.roles)
     if frame.columns.meanings[places[recipe.roles[0]]].part == "db":
-        main = 10 ** (frame.columns.table.values[:, places[recipe.roles[0]]] / 20)
+        with np.errstate(over="ignore"):
+            main = 10 ** (frame.columns.table.values[:, places[recipe.roles[0]]] / 20)
         frame.notes.assume("magnitude", "dB of 1 ohm", "the heading says dB", 0.7)
     if recipe.roles[1] == "theta":
         loss = _angle(frame, main, places["theta"], turned=recipe.roles[0] == "|Y|")

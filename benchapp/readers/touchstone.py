@@ -304,7 +304,8 @@ def _matrix(
     if form == "RI":
         entries = first + 1j * second
     else:
-        size = 10 ** (first / 20) if form == "DB" else first
+        with np.errstate(over="ignore"):
+            size = 10 ** (first / 20) if form == "DB" else first
         entries = polar(size, np.deg2rad(second))
     if not _is_full(content):
         return _unfolded(entries, ports, content.keywords["matrix format"].strip().lower())

@@ -1,7 +1,9 @@
-"""A corpus of capture files as benches write them: 76 layouts, each clean, with decimal commas, damaged.
+"""A corpus of capture files as benches write them: 76 layouts, each in three forms.
 
-The writer knows nothing of the readers: headings, units and formulas stand here once more, written
-from the definitions. Every file comes with the arrays that must be read from it.
+Each layout is written clean, with decimal commas, and damaged (an overload mark, a row cut short,
+a line of text, a last row that was never finished). The writer knows nothing of the readers:
+headings, units and formulas stand here once more, written from the definitions. Every file comes
+with the arrays that must be read from it.
 
 Groups: A text mechanics (1-16), B what stands around the table (17-30), C impedance tables
 (31-46), D network data (47-55), E records over time (56-69), F several sweeps (70-76).
@@ -143,7 +145,7 @@ def variant(number: int, name: str, encoding: str = "utf-8"):
 
 
 def each(axis, values, sheet: Sheet) -> list[Truth]:
-    """Captures of one table: the overload mark stands in the last column and spoils that one only."""
+    """Captures of one table: the overload mark spoils the last column only."""
     last = len(values) - 1
     return [
         kept(axis, v, [row for row in sheet.lost if row != 5 or at == last])
@@ -288,7 +290,8 @@ def _(form):
         lost = [4]
     cells = "".join("<tr>" + "".join(f"<td>{c}</td>" for c in row) + "</tr>\n" for row in rows)
     head = "<tr><th>Frequency (Hz)</th><th>R (ohm)</th><th>X (ohm)</th></tr>"
-    page = f"<html><head><title>Export</title></head><body><table>{head}\n{cells}</table></body></html>"
+    title = "<html><head><title>Export</title></head>"
+    page = f"{title}<body><table>{head}\n{cells}</table></body></html>"
     return page, [kept(F, COIL, lost)]
 
 
@@ -688,7 +691,9 @@ def _(form):
         if form == "comma":
             body = body.replace(".", ",")
         body = body.replace("*** link lost", "! link lost").rstrip("\n")
-        text += f"VAR temp = {temperature}\nBEGIN ACDATA\n# Hz S RI R 50\n% F n11x n11y\n{body}\nEND\n"
+        text += (
+            f"VAR temp = {temperature}\nBEGIN ACDATA\n# Hz S RI R 50\n% F n11x n11y\n{body}\nEND\n"
+        )
         truth.append(kept(F, z, sheet.lost, 3e-6))
     return text, truth
 
@@ -849,7 +854,9 @@ def _(form):
 @variant(69, "C1_0001.csv")
 def _(form):
     sheet = Sheet(
-        columns=[column(T), column(RING)], headings=("Time", "Ampl"), units=("s", "V"),
+        columns=[column(T), column(RING)],
+        headings=("Time", "Ampl"),
+        units=("s", "V"),
         above=["Channel{d}1", "Points{d}400"],
     )
     return recorded(sheet, form)
@@ -874,7 +881,9 @@ def _(form):
     head = "Frequency (Hz){d}R (ohm){d}X (ohm)"
     first = rx(headings=(), above=["Sweep 1", head])
     second = rx(
-        headings=(), above=["Sweep 2", head], columns=[plain(F), column(TANK.real), column(TANK.imag)]
+        headings=(),
+        above=["Sweep 2", head],
+        columns=[plain(F), column(TANK.real), column(TANK.imag)],
     )
     text = first.text("comma" if form == "comma" else "clean") + second.text(form)
     return text, [kept(F, COIL, []), kept(F, TANK, second.lost)]

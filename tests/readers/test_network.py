@@ -60,9 +60,7 @@ def test_impedance_and_admittance_give_the_s_of_scikit_rf():
     z = random_matrices()
     expected = skrf.network.z2s(z, REFERENCES)
     np.testing.assert_allclose(scattering("Z", z, REFERENCES), expected, rtol=1e-9)
-    np.testing.assert_allclose(
-        scattering("Y", np.linalg.inv(z), REFERENCES), expected, rtol=1e-9
-    )
+    np.testing.assert_allclose(scattering("Y", np.linalg.inv(z), REFERENCES), expected, rtol=1e-9)
 
 
 def test_hybrid_parameters_give_the_s_of_the_same_network():
@@ -72,9 +70,7 @@ def test_hybrid_parameters_give_the_s_of_the_same_network():
     h = np.array([[determinant, z[:, 0, 1]], [-z[:, 1, 0], np.ones(20)]]) / z[:, 1, 1]
     h = np.moveaxis(h, 2, 0)
     np.testing.assert_allclose(scattering("H", h, REFERENCES), expected, rtol=1e-8)
-    np.testing.assert_allclose(
-        scattering("G", np.linalg.inv(h), REFERENCES), expected, rtol=1e-8
-    )
+    np.testing.assert_allclose(scattering("G", np.linalg.inv(h), REFERENCES), expected, rtol=1e-8)
 
 
 def test_open_circuit_impedance_undoes_the_way_to_s():

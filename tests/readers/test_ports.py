@@ -66,7 +66,9 @@ def test_the_answered_port_makes_one_sweep_with_its_noise_kind(port, ohm):
 
 
 def test_a_through_method_needs_equal_ports():
-    with pytest.raises(ReadError, match=r"series-through needs equal port impedances \(got 50, 75"):
+    with pytest.raises(
+        ReadError, match=r"series-through needs equal port impedances \(got 50, 75"
+    ):
         captures_of(parameters(references=(50.0, 75.0)), ORIGIN, notes(port="series-through"))
 
 

@@ -255,7 +255,9 @@ def test_decimal_commas_are_read_and_said(tmp_path):
 
 
 def test_falling_and_repeated_frequencies_are_put_in_order(tmp_path):
-    reading = understand(written(tmp_path, "a.s1p", "# MHz Z RI R 1\n3 3 0\n2 2 0\n2 2 0\n1 1 0\n"))
+    reading = understand(
+        written(tmp_path, "a.s1p", "# MHz Z RI R 1\n3 3 0\n2 2 0\n2 2 0\n1 1 0\n")
+    )
     assert reading.captures[0].frequency.tolist() == [1e6, 2e6, 3e6]
     assert reading.captures[0].impedance.real.tolist() == [1, 2, 3]
     assert [row.why for row in reading.set_aside] == ["the row repeats the one before it"]
