@@ -19,6 +19,7 @@ from benchapp.lot.capability import (
     spread_interval,
     yield_of,
 )
+from benchapp.lot.chart import individuals
 from tests.coil.truth import values as sections
 
 TRUTH = sections("capability.toml")
@@ -156,3 +157,52 @@ def test_yield_interval_is_that_of_clopper_and_pearson(n, data):
 
 def test_open_limits_let_everything_pass():
     assert yield_of([1.0, -math.pi], None, None).share == 1.0
+
+
+@given(st.floats(1e-6, 1e6), st.floats(-1e3, 1e3), st.booleans())
+def test_indices_do_not_depend_on_the_unit_or_its_sign(scale, shift, mirrored):
+    values = np.random.default_rng(12).normal(0.3, 1, 40)
+    sign = -1.0 if mirrored else 1.0
+    there = capability(values, -4.0, 4.0)
+    ends = sorted((sign * scale * -4.0 + shift, sign * scale * 4.0 + shift))
+    back = capability(sign * scale * values + shift, *ends)
+    assert back.pp.value == pytest.approx(there.pp.value, rel=1e-5)
+    assert back.ppk.value == pytest.approx(there.ppk.value, rel=1e-5)
+    assert back.expected_outside == pytest.approx(there.expected_outside, rel=1e-3)
+
+
+@given(st.integers(3, 500), st.floats(0.3, 3))
+def test_more_parts_promise_more(n, index):
+    few, many = centred_interval(index, n, n - 1), centred_interval(index, 2 * n, 2 * n - 1)
+    assert few.low < many.low < index < many.high < few.high
+    assert few.low < few.lower_bound < index
+
+
+@given(st.floats(0.3, 3), st.integers(5, 300), st.floats(0.5, 0.99))
+def test_exact_interval_agrees_with_the_chi_square_distribution(index, n, confidence):
+    found = spread_interval(index, n - 1, confidence)
+    tail = (1 - confidence) / 2
+    for bound, probability in ((found.low, tail), (found.high, 1 - tail)):
+        expected = index * math.sqrt(stats.chi2.ppf(probability, n - 1) / (n - 1))
+        assert bound == pytest.approx(expected, rel=1e-9)
+
+
+def test_a_centred_process_has_equal_indices():
+    values = np.array([-2.0, -1.0, 0.0, 1.0, 2.0])
+    found = capability(values, -6.0, 6.0)
+    assert found.pp.value == pytest.approx(found.ppk.value)
+
+
+def test_a_mean_outside_the_limits_has_a_negative_index():
+    found = capability([9.0, 10.0, 11.0], 0.0, 8.0)
+    assert found.ppk.value < 0 < found.pp.value
+    assert found.expected_outside > 0.9
+
+
+def test_short_term_spread_from_a_chart_makes_cp():
+    rng = np.random.default_rng(13)
+    drifting = rng.normal(0, 1, 100) + np.linspace(-3, 3, 100)
+    chart = individuals(drifting)
+    found = capability(drifting, -9.0, 9.0, within=(chart.sigma, chart.dof))
+    assert found.cp.value > 1.5 * found.pp.value
+    assert found.cp.value == pytest.approx(3.0, rel=0.2)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -191,3 +192,86 @@ def test_charts_carry_their_signals():
     assert charts.location.signals[0].rule == "beyond"
     assert 30 in charts.location.signals[0].points
     assert charts.spread.signals[0].points == (29,)
+
+
+def slow_signals(scores: list[float]) -> dict[str, list[int]]:
+    """The eight rules again, each by its words, point by point."""
+    found: dict[str, list[int]] = {rule.id: [] for rule in RULES}
+    for i in range(len(scores)):
+        past = scores[: i + 1]
+        for sign in (1, -1):
+            signed = [sign * score for score in past]
+            now = signed[-1]
+            if now > 3:
+                found["beyond"].append(i)
+            if now > 2 and sum(score > 2 for score in signed[-3:]) >= 2:
+                found["two-of-three"].append(i)
+            if now > 1 and sum(score > 1 for score in signed[-5:]) >= 4:
+                found["four-of-five"].append(i)
+            if len(signed) >= 8 and all(score > 0 for score in signed[-8:]):
+                found["eight-on-one-side"].append(i)
+            last = signed[-6:]
+            if len(last) == 6 and all(a < b for a, b in pairwise(last)):
+                found["trend"].append(i)
+        last = past[-14:]
+        steps = [b - a for a, b in pairwise(last)]
+        turns = [a * b < 0 for a, b in pairwise(steps)]
+        if len(last) == 14 and all(turns):
+            found["alternating"].append(i)
+        if len(past) >= 15 and all(abs(score) < 1 for score in past[-15:]):
+            found["hugging"].append(i)
+        if len(past) >= 8 and all(abs(score) > 1 for score in past[-8:]):
+            found["avoiding"].append(i)
+    return {rule: points for rule, points in found.items() if points}
+
+
+@given(st.lists(st.sampled_from([-3.2, -2.2, -1.2, -0.5, 0.0, 0.4, 1.3, 2.3, 3.3]), max_size=40))
+def test_rules_agree_with_their_words_read_point_by_point(scores):
+    if not scores:
+        return
+    expected = {rule: tuple(points) for rule, points in slow_signals(scores).items()}
+    assert found_by(scores) == expected
+
+
+@pytest.mark.parametrize("kind", ["quiet", "drift", "jumps"])
+def test_rules_agree_with_their_words_on_long_runs(kind):
+    rng = np.random.default_rng(20260404)
+    scores = rng.normal(size=400)
+    if kind == "drift":
+        scores = scores + np.linspace(0, 3, 400)
+    elif kind == "jumps":
+        scores = 0.3 * scores + 1.5 * np.where(np.arange(400) % 2, 1, -1)
+    expected = {rule: tuple(points) for rule, points in slow_signals(scores.tolist()).items()}
+    assert found_by(scores) == expected
+
+
+def test_rules_are_a_table_with_words():
+    assert len({rule.id for rule in RULES}) == len(RULES) == 8
+    assert all(rule.text for rule in RULES)
+
+
+@given(st.floats(1e-6, 1e6), st.floats(-1e3, 1e3))
+def test_charts_scale_with_the_unit(scale, shift):
+    values = np.random.default_rng(8).normal(size=25)
+    there, back = individuals(values), individuals(scale * values + shift)
+    assert back.sigma == pytest.approx(scale * there.sigma, rel=1e-5)
+    width = back.location.upper - back.location.lower
+    assert width == pytest.approx(6 * back.sigma, rel=1e-6)
+
+
+def test_limits_of_the_mean_narrow_with_the_subgroup():
+    rng = np.random.default_rng(9)
+    widths = []
+    for size in (2, 4, 9):
+        charts = subgroups(rng.normal(0, 1, (200, size)))
+        widths.append((charts.location.upper - charts.location.centre) * math.sqrt(size))
+    assert widths == pytest.approx([3.0, 3.0, 3.0], rel=0.1)
+
+
+def test_a_steady_process_stays_inside_its_limits():
+    rng = np.random.default_rng(10)
+    outside = 0
+    for _ in range(200):
+        charts = individuals(rng.normal(0, 1, 50))
+        outside += sum(signal.rule == "beyond" for signal in charts.location.signals)
+    assert outside / 200 == pytest.approx(0.14, abs=0.09)
