@@ -335,18 +335,6 @@ def test_help_names_every_option(capsys, shape):
         assert f"--{entry.name}" in text
 
 
-def documented() -> list[str]:
-    text = (ROOT / "docs" / "coil.md").read_text(encoding="utf-8")
-    return re.findall(r"^    benchapp coil (.+)$", text, flags=re.MULTILINE)
-
-
-@pytest.mark.parametrize("words", documented())
-def test_commands_of_the_documentation_run(run, words):
-    status, out, err = run(words)
-    assert (status, err) == (ACCEPTED, "")
-    assert out
-
-
 def test_the_command_starts_without_scipy():
     code = (
         "import sys; from benchapp import cli; "
