@@ -116,6 +116,7 @@ def window(qtbot, memory):
     made = make_window(memory)
     qtbot.addWidget(made)
     made.show()
-    qtbot.waitExposed(made)
+    made.activateWindow()
+    qtbot.waitActive(made)
     yield made
     made.close()

@@ -13,6 +13,7 @@ from benchapp.errors import FitError
 from benchapp.gui.capturepage import CapturePage
 from benchapp.jobs import FitChoices
 from tests.gui.factories import PORT, envelope, fit, judged, nominal, reading, sweep, transient
+from tests.gui.stage import activate
 
 
 @pytest.fixture
@@ -20,8 +21,7 @@ def page(qtbot, session, memory):
     made = CapturePage(session, memory)
     qtbot.addWidget(made)
     made.resize(1280, 700)
-    made.show()
-    qtbot.waitExposed(made)
+    activate(qtbot, made)
     return made
 
 
@@ -243,7 +243,7 @@ def test_every_control_is_reached_by_tab(qtbot, opened):
     for _ in range(120):
         seen.append(widget)
         qtbot.keyClick(widget, Qt.Key.Key_Tab)
-        widget = QGuiApplication.focusObject()
+        widget = opened.focusWidget()
         if widget is opened.bar.views:
             break
     wanted = [

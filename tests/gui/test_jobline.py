@@ -7,6 +7,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QPushButton
 
 from benchapp.gui.jobline import JobLine, StationState
+from tests.gui.stage import activate
 
 GOOD = StationState(mark="good", word="fitted", line="part 0147 · 201 points")
 
@@ -16,8 +17,7 @@ def line(qtbot):
     made = JobLine(["Nominal", "Capture", "Verdict"])
     qtbot.addWidget(made)
     made.resize(1280, made.sizeHint().height())
-    made.show()
-    qtbot.waitExposed(made)
+    activate(qtbot, made)
     return made
 
 

@@ -20,6 +20,7 @@ from benchapp.gui.labels import (
     term,
     text,
 )
+from tests.gui.stage import activate
 
 
 def clipboard() -> str:
@@ -35,8 +36,7 @@ def value(qtbot):
     layout.addWidget(before)
     layout.addWidget(made)
     qtbot.addWidget(holder)
-    holder.show()
-    qtbot.waitExposed(holder)
+    activate(qtbot, holder)
     before.setFocus()
     made.holder, made.before = holder, before
     return made

@@ -10,6 +10,7 @@ from benchapp.gui.design import form_from
 from benchapp.gui.limitrows import FIELDS, LimitRows
 from benchapp.nominal.file import LIMIT_UNITS
 from tests.gui.factories import ESR_LIMIT, L_LIMIT, Q_LIMIT, nominal
+from tests.gui.stage import activate
 
 DESIGN = nominal(limits=(L_LIMIT, Q_LIMIT, ESR_LIMIT))
 LIMITS = form_from(DESIGN)["limits"]
@@ -21,8 +22,7 @@ def rows(qtbot):
     qtbot.addWidget(made)
     made.show_limits(LIMITS, DESIGN)
     made.resize(760, 240)
-    made.show()
-    qtbot.waitExposed(made)
+    activate(qtbot, made)
     made.told = []
     made.edited.connect(lambda limits, field: made.told.append((limits, field)))
     return made

@@ -11,6 +11,7 @@ from benchapp.gui.nominalpage import NominalPage
 from benchapp.gui.preview import Preview, preview_span
 from benchapp.nominal import Limit, nominal_from
 from tests.gui.factories import ESR_LIMIT, L_LIMIT, Q_LIMIT, nominal
+from tests.gui.stage import activate
 
 F0_LIMIT = Limit(quantity="f0", unit="Hz", lower=132.187e3, upper=136.213e3, nominal=134.2e3)
 
@@ -21,8 +22,7 @@ def page(qtbot, session):
     made = NominalPage(session)
     qtbot.addWidget(made)
     made.resize(1280, 720)
-    made.show()
-    qtbot.waitExposed(made)
+    activate(qtbot, made)
     return made
 
 

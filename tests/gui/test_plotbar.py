@@ -9,6 +9,7 @@ from benchapp.circuit import CIRCUITS
 from benchapp.gui.plotbar import BandEdges, PlotBar
 from benchapp.jobs import FitChoices
 from tests.gui.factories import nominal, response, sweep, transient
+from tests.gui.stage import activate
 
 
 @pytest.fixture
@@ -25,8 +26,7 @@ def edges(qtbot):
     made = BandEdges()
     qtbot.addWidget(made)
     made.show_band(sweep(11), None)
-    made.show()
-    qtbot.waitExposed(made)
+    activate(qtbot, made)
     return made
 
 

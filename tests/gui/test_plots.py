@@ -14,6 +14,7 @@ from benchapp.gui.plots import Plots, grid_for, half_power_frequencies
 from benchapp.gui.views import VIEWS
 from benchapp.jobs import FitChoices
 from tests.gui.factories import envelope, estimate, fit, judged, response, sweep, tank, transient
+from tests.gui.stage import activate
 
 CAPTURE = sweep(101)
 RESULT = judged(CAPTURE)
@@ -26,8 +27,7 @@ def plots(qtbot):
     made.resize(840, 620)
     made.set_view(VIEWS["magnitude-phase"], x_log=False, y_log=True)
     made.show_part(CAPTURE, FitChoices(), RESULT)
-    made.show()
-    qtbot.waitExposed(made)
+    activate(qtbot, made)
     qtbot.wait(20)
     return made
 

@@ -10,6 +10,7 @@ from benchapp.gui import theme
 from benchapp.gui.preview import Preview, preview_span
 from benchapp.nominal import Limit, envelope
 from tests.gui.factories import L_LIMIT, Q_LIMIT, nominal
+from tests.gui.stage import activate
 
 F0_LIMIT = Limit(quantity="f0", unit="Hz", lower=132.187e3, upper=136.213e3, nominal=134.2e3)
 DESIGN = nominal(limits=(L_LIMIT, F0_LIMIT, Q_LIMIT))
@@ -20,8 +21,7 @@ def preview(qtbot):
     made = Preview()
     qtbot.addWidget(made)
     made.resize(700, 400)
-    made.show()
-    qtbot.waitExposed(made)
+    activate(qtbot, made)
     return made
 
 

@@ -22,6 +22,7 @@ from tests.gui.factories import (
     sweep,
     verdict,
 )
+from tests.gui.stage import activate
 
 PIXELS_PER_MM = 96 / 25.4
 
@@ -31,8 +32,7 @@ def page(qtbot, session):
     made = VerdictPage(session)
     qtbot.addWidget(made)
     made.resize(1280, 700)
-    made.show()
-    qtbot.waitExposed(made)
+    activate(qtbot, made)
     return made
 
 

@@ -18,6 +18,7 @@ from benchapp.gui.stations import STATIONS
 from benchapp.jobs import sample_folder
 from benchapp.nominal import Outcome
 from tests.gui.factories import PORT, reading
+from tests.gui.stage import activate
 
 CONTROL = Qt.KeyboardModifier.ControlModifier
 SAMPLE, DESIGN = sample_paths()
@@ -321,8 +322,7 @@ def test_colours_are_chosen_and_kept(qtbot, window, memory):
 def test_the_window_comes_back_where_it_was(qtbot, memory, tmp_path):
     first = make_window(memory)
     first.resize(790, 555)
-    first.show()
-    qtbot.waitExposed(first)
+    activate(qtbot, first)
     first.close()
     second = make_window(Memory(tmp_path / "settings.ini"))
     qtbot.addWidget(second)
