@@ -19,6 +19,7 @@ from benchapp.readers.memory import answers_from_toml, answers_to_toml, fingerpr
 from benchapp.readers.notes import Notes
 from benchapp.readers.ports import captures_of
 from benchapp.readers.reading import Answers, Assumption, Column, Question, Reading, SetAside
+from benchapp.readers.saved import is_saved, looks_saved, saved_text, understand_saved
 from benchapp.readers.source import (
     LOADED,
     LONG,
@@ -44,6 +45,7 @@ __all__ = [
     "answers_to_toml",
     "fingerprint",
     "read",
+    "saved_text",
     "understand",
 ]
 
@@ -74,6 +76,12 @@ _TABLE = Reader(
     understand=understand_table,
 )
 READERS: tuple[Reader, ...] = (
+    Reader(
+        name="saved",
+        title="Capture saved by this program",
+        recognises=looks_saved,
+        understand=understand_saved,
+    ),
     Reader(
         name="touchstone",
         title="Touchstone network parameters",
@@ -120,7 +128,8 @@ def understand(
     answers = answers or Answers()
     watch = Watch(progress=progress, cancelled=cancelled)
     source = open_source(path)
-    return (_long(source, answers, watch) if source.size > LONG else None) or _whole(
+    long = source.size > LONG and not is_saved(source.head)
+    return (_long(source, answers, watch) if long else None) or _whole(
         load(source, watch), answers
     )
 

@@ -22,10 +22,11 @@ __all__ = ["AXES", "Columns"]
 
 AXES = ("f", "omega", "log f", "period")
 _FUNCTION = re.compile(
-    r"\b(Ls|Lp|Cs|Cp|Z|R|G|Y|L|C)\s*[-_/, ]?\s*"
-    r"(Q|D|Rs|Rp|Rdc|G|X|B|theta|phase|phi)(?![a-z])",
+    r"\b(?P<first>Ls|Lp|Cs|Cp|Z|R|G|Y|[LC](?=[-_/, ]))[-_/, ]*"
+    r"(?P<second>Q|D|Rs|Rp|Rdc|G|X|B|theta|phase|phi|th?d|th?r)(?![a-z])",
     re.IGNORECASE,
 )
+_ANGLES = {"d": "theta/deg", "r": "theta/rad"}
 _USUAL_SHARE = 0.6
 _SHOWN = 24
 _SPELLED = {"ohm": "ohm", "H": "H", "F": "F", "S": "S", "Hz": "Hz", "s": "s", "rad": "deg"}
@@ -70,12 +71,14 @@ class Columns:
         found = _FUNCTION.search(function)
         if found is None or not self.places("first"):
             return self
-        names = {"first": found[1], "second": found[2]}
+        names = found.groupdict()
+        if names["second"].lower() in {"td", "thd", "tr", "thr"}:
+            names["second"] = _ANGLES[names["second"][-1].lower()]
         settled = [
             meaning_of(names[meaning.role]) if meaning.role in names else meaning
             for meaning in self.meanings
         ]
-        self.notes.assume("columns A and B", f"{found[1]} and {found[2]}", f"{function!r}", 0.9)
+        self.notes.assume("columns A and B", " and ".join(names.values()), repr(function), 0.9)
         return replace(self, meanings=tuple(settled))
 
     def without_flagged(self) -> Columns:

@@ -37,9 +37,8 @@ def slope_of_phase(frequency: Real, magnitude: Real, phase: Real) -> float | Non
     if good.sum() < 5:
         return None
     order = np.argsort(frequency[good], kind="stable")
-    x, y, angle = (
-        np.asarray(a)[good][order] for a in (np.log(frequency), np.log(magnitude), phase)
-    )
+    x, y = np.log(frequency[good][order]), np.log(magnitude[good][order])
+    angle = phase[good][order]
     width = max(x.size // 20, 1)
     run = x[2 * width :] - x[: -2 * width]
     usable = run > 0

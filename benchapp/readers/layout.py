@@ -37,6 +37,7 @@ _TITLE = re.compile(
 )
 _PAIR = re.compile(r"\s*([^:=]{1,60}?)\s*[:=]\s*(.*?)\s*")
 _NAME = re.compile(r"[^\W\d_]|[|°Ω]")
+_BARRED = re.compile(r"\|([A-Za-z]\w{0,3})\|")
 _DIGITS = re.compile(r"[\d.,;+\-eE ]*")
 _LONGEST_HEADING = 10_000
 _LONGEST = 200_000
@@ -134,12 +135,13 @@ def lay_out(document: Document, notes: Notes) -> Layout:
         )
     main = max(blocks, key=lambda block: block.weight)
     chosen = [block for block in blocks if block is main or _is_like(block, main)]
+    for block in chosen:
+        _note_misfits(block, document, notes)
     _refuse_mixed_marks(chosen, document.lines, dialect, where)
     facts: dict[str, str] = {}
     tables: list[Table] = []
     inside = {row.line for block in chosen for row in block.rows}
     for block in chosen:
-        _note_misfits(block, document, notes)
         heading = _heading(block, document.lines, dialect)
         table, beside = _without_prefixes(_table(block, heading))
         facts |= heading.facts | beside
@@ -238,6 +240,8 @@ def _cells_of(line: str, width: int, dialect: Dialect) -> list[str] | None:
         return None
     text = bare(line) if is_comment(line) else line
     own = _fitted(split(text, dialect.delimiter), width)
+    if own is None and dialect.delimiter == "|":
+        own = _fitted(split(_BARRED.sub(r"abs \1", text), "|"), width)
     if own is not None and _is_known_heading(own):
         return own
     for delimiter in (",", ";", "\t", "|", "  ", " "):
@@ -546,13 +550,16 @@ def facts_of(lines: Sequence[str], delimiter: str) -> dict[str, str]:
         text = bare(line)
         if not text or len(text) > _LONGEST_HEADING:
             continue
-        cells = [cell for cell in split(text, delimiter) if cell]
+        parting = delimiter
+        if delimiter == " ":
+            parting = next((sign for sign in ";\t," if sign in text), " ")
+        cells = [cell for cell in split(text, parting) if cell]
         pair = _PAIR.fullmatch(text)
         if read_plain(text.split(","), Marks()) is not None and text.count(",") == 9:
             facts.setdefault("preamble", text)
         elif pair:
             facts.setdefault(pair[1].strip('" \t,;').lower(), pair[2].strip('" \t,;'))
-        elif len(cells) >= 2 and delimiter != " ":
+        elif len(cells) >= 2 and parting != " ":
             for name, value in zip(cells[0::2], cells[1::2], strict=False):
                 facts.setdefault(name.rstrip(":=").strip().lower(), value)
     return facts

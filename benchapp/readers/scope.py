@@ -23,6 +23,7 @@ __all__ = ["is_record", "record_captures"]
 _TRACES = ("voltage", "counts", "current", "low", "high")
 _COUNTS_PER_DIVISION = 25
 _PREAMBLE = 10
+_FEWEST_PAIRED = 8
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -297,12 +298,14 @@ def _in_time(run: Run, notes: Notes) -> list[Run]:
 
 def _pairs(run: Run, notes: Notes) -> list[Run]:
     """Part rows that give the lowest and the highest value of each interval."""
-    size = run.axis.size - run.axis.size % 2
-    first, second = slice(0, size, 2), slice(1, size, 2)
-    if size < 8 or np.mean(run.axis[first] == run.axis[second]) < 0.9:
+    if run.axis.size < _FEWEST_PAIRED or np.any(np.diff(run.axis) < 0):
         return []
-    rise = run.values[second, 0] - run.values[first, 0]
-    if not (np.mean(rise.real >= 0) > 0.95 or np.mean(rise.real <= 0) > 0.95):
+    starts = np.flatnonzero(np.diff(run.axis, prepend=-np.inf))
+    sizes = np.diff(starts, append=run.axis.size)
+    first = starts[sizes == 2]
+    rise = run.values[first + 1, 0] - run.values[first, 0]
+    ordered = np.mean(rise >= 0) > 0.95 or np.mean(rise <= 0) > 0.95 if first.size else False
+    if first.size < 0.9 * starts.size or not ordered:
         return []
     notes.assume(
         "samples",
@@ -311,16 +314,17 @@ def _pairs(run: Run, notes: Notes) -> list[Run]:
         "ring-down needs the full record",
         0.6,
     )
-    whole = take(run, np.arange(size))
-    stacked = np.stack([whole.values[first, 0], whole.values[second, 0]])
+    for row in np.setdiff1d(np.arange(run.axis.size), np.concatenate([first, first + 1])):
+        notes.drop(int(run.lines[row]), "its partner of the same time is missing")
+    both = np.sort(np.stack([run.values[first, 0], run.values[first + 1, 0]]), axis=0)
     return [
         Run(
-            axis=whole.axis[first],
-            values=np.sort(stacked.real, axis=0)[row][:, None].astype(np.float64),
-            lines=whole.lines[first],
+            axis=run.axis[first],
+            values=values[:, None],
+            lines=run.lines[first],
             label=f"{run.label} {name}".strip(),
         )
-        for row, name in enumerate(("lowest", "highest"))
+        for values, name in zip(both, ("lowest", "highest"), strict=True)
     ]
 
 
