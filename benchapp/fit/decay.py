@@ -16,15 +16,14 @@ import numpy as np
 from benchapp.capture import FloatArray
 from benchapp.fit.least_squares import minimise
 
-__all__ = ["Burst", "Decay", "bend", "certain", "contradicted", "scan", "solve", "swing"]
+__all__ = ["Burst", "Decay", "belonging", "bend", "certain", "scan", "solve", "swing"]
 
 _CLIP = (0.3, 0.1)  # of the angular frequency
+_ROUNDING = 1e-8  # of the largest voltage: no record has less noise
 _STEEPEST = 20.0  # decay rate in units of the angular frequency
 _GROWTH = 3.0  # largest exponent of a swing that grows along its burst
 _OFFSETS = (-1.0, -0.5, 0.0, 0.5, 1.0)  # spectral lines beside the strongest
 _RATES = 9
-_SURPRISE = 4.5  # standard deviations
-_UNLIKELY = 3.3  # normal score of a sum of squares that is too large
 _ENOUGH = 16  # samples in a period after thinning
 
 
@@ -42,7 +41,7 @@ class Decay:
 
     ``covariance`` (2, 2) is that of (rate, omega); ``linear`` holds for each burst the factors
     (3,) of its cosine, sine and constant, with time counted from its first sample; ``residual``
-    (N,) runs through all bursts, in V; ``noise`` is its rms.
+    (N,) runs through all bursts, in V; ``noise`` is its rms, never quite zero.
     """
 
     rate: float
@@ -126,7 +125,8 @@ def solve(bursts: Sequence[Burst], rate: float, omega: float) -> Decay:
     found = minimise(rest, slopes, [rate / scale, 1.0], clip=_CLIP)
     x, y = (float(value) for value in found.parameters)
     dof = found.residual.size - 2 - 3 * len(bursts)
-    variance = found.cost / max(dof, 1)
+    largest = max(float(np.abs(burst.voltage).max()) for burst in bursts)
+    variance = max(found.cost / max(dof, 1), (_ROUNDING * largest) ** 2)
     return Decay(
         rate=x * scale,
         omega=y * scale,
@@ -242,8 +242,8 @@ def _inverse(decay: Decay, burst: Burst) -> FloatArray:
     return np.asarray(inverse @ inverse.T / np.outer(scale, scale))
 
 
-def contradicted(decay: Decay, burst: Burst, time: FloatArray, voltage: FloatArray) -> int:
-    """Count from the front the samples before a burst that do not belong to its decay.
+def belonging(decay: Decay, burst: Burst, time: FloatArray, voltage: FloatArray) -> int:
+    """Count the samples right before a burst that belong to its decay.
 
     Parameters
     ----------
@@ -251,81 +251,33 @@ def contradicted(decay: Decay, burst: Burst, time: FloatArray, voltage: FloatArr
         Of that burst alone.
     burst : Burst
     time, voltage : (K,) float
-        The samples right before it, in order; those not finite have no say.
+        The samples before it, in order; those not finite have no say.
 
     Returns
     -------
     int
-        Where the last stretch ends that differs from the extrapolated decay by more than 4.5
-        standard deviations, the uncertainty of the decay included; 0 where none does. Stretches
-        of 1, 2, 4 ... samples, up to a sixteenth of the time constant, are compared in their
-        mean and in their likeness to the swing, which shows an amplitude that stays; and all
-        samples up to the burst in their sum of squares.
+
+    Notes
+    -----
+    Going backwards, the squares of the gaps are summed in units of the noise, after the decay
+    has been adjusted to them within its uncertainty. The sum minus twice the number of samples
+    falls as long as they belong to the decay; where it is least they begin not to. A single odd
+    sample does not matter.
+
+    Source: E. S. Page, Biometrika 41 (1954) 100-115 (cumulative sums).
     """
     before = time - burst.time[0]
-    known = np.isfinite(voltage)
-    gap = np.where(known, voltage - swing(decay, 0, before), 0.0)
-    slopes = np.where(known[:, None], _all_slopes(decay, 0, before), 0.0)
-    covariance = decay.noise**2 * _inverse(decay, burst)
-    steps = (time.size - 1) / max(float(time[-1] - time[0]), 1e-300) if time.size > 1 else 1.0
-    longest = steps / max(decay.rate, 1e-300) / 16
-    brief = min(2 * math.pi / decay.omega * steps / 40, longest)
-    angle = decay.omega * before
-    last = _drifted(gap / decay.noise, slopes, known, _inverse(decay, burst))
-    for power in range(max(time.size, 1).bit_length()):
-        width = 2**power
-        if width > max(longest, 1):
-            break
-        waves = (np.cos(angle), np.sin(angle)) if width > 1 else ()
-        flat = (np.ones(time.size),) if width <= max(brief, 1) else ()
-        for wave in (*flat, *waves):
-            score = _score(wave * known, gap, slopes, covariance, decay.noise, width)
-            bad = np.flatnonzero(score > _SURPRISE)
-            if bad.size and bad[-1] >= last:
-                last = int(bad[-1]) + width
-    return last
-
-
-def _drifted(
-    gap: FloatArray, slopes: FloatArray, known: FloatArray, covariance: FloatArray
-) -> int:
-    """Find where, going backwards, all samples so far no longer suit the decay together.
-
-    The sum of squares is that of the gaps after the decay has been adjusted to them within its
-    uncertainty; it is followed back to where it was last as small as it should be.
-    """
-    back = slopes[::-1]
-    pairs = np.cumsum(back[:, :, None] * back[:, None, :], axis=0) + np.linalg.pinv(covariance)
-    pulls = np.cumsum(back * gap[::-1, None], axis=0)
+    known = np.isfinite(voltage)[::-1]
+    gap = np.where(known, (voltage - swing(decay, 0, before))[::-1] / decay.noise, 0.0)
+    covariance = _inverse(decay, burst)
+    scale = np.sqrt(np.diag(covariance))
+    slopes = np.where(known[:, None], _all_slopes(decay, 0, before)[::-1] * scale, 0.0)
+    pairs = np.cumsum(slopes[:, :, None] * slopes[:, None, :], axis=0)
+    pairs += np.linalg.pinv(covariance / np.outer(scale, scale))
+    pulls = np.cumsum(slopes * gap[:, None], axis=0)
     explained = np.einsum("ij,ij->i", pulls, np.linalg.solve(pairs, pulls[:, :, None])[:, :, 0])
-    chi_square = np.cumsum(gap[::-1] ** 2) - explained
-    count = np.maximum(np.cumsum(known[::-1]), 1.0)
-    most = count * (1 - 2 / (9 * count) + _UNLIKELY * np.sqrt(2 / (9 * count))) ** 3
-    bad = np.flatnonzero(chi_square > most)
-    if not bad.size:
-        return 0
-    good = int(np.argmin((chi_square - 2 * count)[: bad[0]])) + 1 if bad[0] else 0
-    return int(gap.size) - good
-
-
-def _score(
-    wave: FloatArray,
-    gap: FloatArray,
-    slopes: FloatArray,
-    covariance: FloatArray,
-    noise: float,
-    width: int,
-) -> FloatArray:
-    """Give the normal score of the part of ``gap`` that looks like ``wave``, in each stretch."""
-
-    def sums(values: FloatArray) -> FloatArray:
-        total = np.cumsum(np.concatenate((np.zeros((1, values.shape[1])), values)), axis=0)
-        return np.asarray(total[width:] - total[:-width])
-
-    way = sums(wave[:, None] * slopes)
-    both = sums(np.stack([wave * gap, wave**2], axis=1))
-    spread = noise**2 * both[:, 1] + np.einsum("ij,jk,ik->i", way, covariance, way)
-    return np.asarray(np.abs(both[:, 0]) / np.sqrt(np.maximum(spread, 1e-300)))
+    track = np.cumsum(gap**2) - explained - 2.0 * np.cumsum(known)
+    return int(np.argmin(np.concatenate(([0.0], track))))
 
 
 def bend(decay: Decay, bursts: Sequence[Burst]) -> tuple[float, float]:
@@ -362,7 +314,7 @@ def bend(decay: Decay, bursts: Sequence[Burst]) -> tuple[float, float]:
         columns.append(both - q @ (q.T @ both))
     matrix = np.concatenate(columns)
     scale = np.linalg.norm(matrix, axis=0)
-    if not np.all(scale > 0) or decay.noise == 0:
+    if not np.all(scale > 0):
         return 0.0, 0.0
     q, r = np.linalg.qr(matrix / scale)
     score = q.T @ decay.residual / decay.noise

@@ -192,7 +192,6 @@ def _conclude(capture: Transient, solved: _Solved, known: Mapping[str, Estimate]
         undetermined = (*(estimate.name for estimate in results), *undetermined)
         results = ()
     fitted = _curve(capture.time, solved.spans, solved.bursts, decay).astype(np.complex128)
-    scale = decay.noise if decay.noise > 0 else 1.0
     used = np.zeros(capture.time.size, dtype=np.bool_)
     for span in solved.spans:
         used[span.start : span.stop] = solved.kept[span.start : span.stop]
@@ -213,7 +212,7 @@ def _conclude(capture: Transient, solved: _Solved, known: Mapping[str, Estimate]
         dof=decay.dof,
         used=used,
         fitted=fitted,
-        residual=(capture.voltage - fitted) / scale,
+        residual=(capture.voltage - fitted) / decay.noise,
         remarks=_remarks(
             capture, solved, None if straight else change, noise=noise_only, swings=swings
         ),
@@ -256,6 +255,9 @@ def _remarks(
     if clipped:
         text = f"{len(clipped)} samples at the end of the range were set aside as clipped."
         remarks.append(Remark(name="clipped", text=text, points=tuple(clipped)))
+    if solved.decay.rate <= 3 * math.sqrt(max(float(solved.decay.covariance[0, 0]), 0.0)):
+        text = "The swing hardly falls within the record: a longer one is needed for Q."
+        remarks.append(Remark(name="steady", text=text))
     if change is not None:
         text = (
             f"The decay is not even: its rate changes by {change:+.1%} over the first time "
@@ -304,7 +306,7 @@ def _is_noise(capture: Transient, solved: _Solved) -> bool:
             for burst, factors in zip(solved.bursts, decay.linear, strict=True)
         ]
         rest = rest[np.concatenate(height) > _FINE * step]
-    if rest.size < _FEWEST:
+    if rest.size < _FEWEST or float(rest @ rest) < 0.5 * rest.size * decay.noise**2:
         return True
     half = rest.size // 2
     alike = whiteness(rest[:half] + 1j * rest[half : 2 * half]).lag_one

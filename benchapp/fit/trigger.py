@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from benchapp.capture import FloatArray
 from benchapp.fit.clipping import Rails
-from benchapp.fit.decay import Burst, Decay, bend, certain, contradicted, scan, solve, swing
+from benchapp.fit.decay import Burst, Decay, belonging, bend, certain, scan, solve, swing
 
 __all__ = ["Span", "find", "take"]
 
@@ -22,6 +22,9 @@ _WORTH = 0.15  # of the largest envelope: smaller bursts are not counted
 _SAFE = 0.7  # of a burst's peak: by then the exciter is off
 _CROOKED = 30.0  # chi square of a bent decay
 _ROUNDS = 40
+_SEEN = 12  # samples that are not clipped, of which each look backwards has some
+_PROGRESS = 3
+_CLEAR = 40.0  # chi square by which a swing must beat a constant to be looked at
 _PLAIN = 0.05  # of the power is left by a start: no other line is needed
 _HOPS = 8  # windows of the envelope that begin in one period
 _ALIKE = 9.0  # chi square by which one start must be worse than another to be ruled out
@@ -104,6 +107,8 @@ def find(
         if burst.time.size < _FEWEST:
             continue
         rate, omega, cost = scan(burst, line)
+        if burst.time.size * math.log(max(cost, 1e-300)) > -_CLEAR:
+            continue
         if best is None or cost < best[0]:
             best = (cost, coarse, rate, omega)
         if cost < _PLAIN:
@@ -234,22 +239,21 @@ class _Record:
         span, burst, decay = self.begin(coarse, rate, omega)
         step = float(np.median(np.diff(self.time)))
         period = 2 * math.pi / decay.omega / step
-        doubted = False
         for _ in range(_ROUNDS):
-            reach = int(max(period / 2, (span.stop - span.start) / 4, 4))
-            start = max(span.start - reach, coarse.first)
-            known = certain(decay, burst, self.time[start : span.start])
-            ahead = slice(max(span.start - max(known, 4), start), span.start)
+            reach = int(max(period / 2, span.size / 4, 4))
+            ahead = slice(max(span.start - reach, coarse.first), span.start)
             voltage = self._seen(decay, burst, ahead)
-            if known == 0 and not np.any(np.isfinite(voltage)):
+            seen = np.flatnonzero(np.isfinite(voltage))
+            if seen.size < _SEEN:
+                seen = np.zeros(_SEEN, dtype=np.intp)
+            least = voltage.size - int(seen[-_SEEN])
+            count = max(2 * certain(decay, burst, self.time[ahead]), least)
+            part = slice(max(span.start - count, ahead.start), span.start)
+            good = belonging(decay, burst, self.time[part], voltage[part.start - ahead.start :])
+            if good < _PROGRESS:
                 break
-            bad = contradicted(decay, burst, self.time[ahead], voltage)
-            span = Span(start=ahead.start + bad, stop=span.stop)
+            span = Span(start=span.start - good, stop=span.stop)
             burst, decay = self.fit(span, decay.rate, decay.omega)
-            stuck = 2 * bad > ahead.stop - ahead.start
-            if span.start == ahead.stop or (stuck and doubted):
-                break
-            doubted = stuck
         doubt = int(min(max(period / 12, 1 / max(decay.rate * step * 32, 1e-9)), span.size / 4))
         near = slice(span.start, span.start + int(min(period / 2, span.size / 4)))
         cut = np.flatnonzero(self.ends.reached(self.voltage[near]))
