@@ -115,10 +115,11 @@ class CapturePage(QWidget):
         self.parts.setSizeAdjustPolicy(
             Choice.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
         )
-        self.parts.setMinimumContentsLength(12)
+        self.parts.setMinimumContentsLength(9)
         self.opener = QPushButton(tr("Open…"))
         self.opener.setToolTip(tr("Open a capture (Ctrl+O), or drop one anywhere"))
-        self.copier = QPushButton(tr("Copy results"))
+        self.copier = QPushButton(tr("Copy"))
+        self.copier.setToolTip(tr("Copy all results as a table"))
         head.addWidget(self.parts, 1)
         head.addWidget(self.opener)
         head.addWidget(self.copier)

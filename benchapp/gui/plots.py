@@ -19,11 +19,13 @@ from benchapp.gui.traces import TracePlot
 from benchapp.gui.views import Trace, View, abscissa, ordinate, points_outside
 from benchapp.gui.words import exact, quantity, symbol, tr
 from benchapp.jobs import FitChoices, JudgedPart
+from benchapp.nominal import Envelope, envelope
 
-__all__ = ["Plots", "grid_for", "half_power_frequencies"]
+__all__ = ["Plots", "grid_for", "half_power_frequencies", "smooth_envelope"]
 
 FloatArray = NDArray[np.float64]
 _NEAR_PIXELS = 14.0
+_SMOOTH = 161  # points of an envelope, at least
 _STRIP_LIMIT = 5.5  # residuals beyond it are drawn at the edge
 _STRETCHES = (10, 8, 4)
 _UNLIMITED = 16777215  # Qt's greatest size of a widget
@@ -53,6 +55,16 @@ def grid_for(capture: Capture, fit: Fit) -> FloatArray:
         parts.append(near[(near > measured[0]) & (near < measured[-1])])
     grid = np.sort(np.concatenate(parts))
     return grid[np.concatenate(([True], np.diff(grid) > 0))]
+
+
+def smooth_envelope(result: JudgedPart) -> Envelope | None:
+    """Give the envelope of a result on a grid that is fine enough to look smooth."""
+    band = result.envelope
+    if band is None or result.nominal is None or band.frequency.size >= _SMOOTH:
+        return band
+    ends = band.frequency[[0, -1]]
+    space = np.geomspace if ends[1] >= 10 * ends[0] else np.linspace
+    return envelope(result.nominal, space(*ends, _SMOOTH)) or band
 
 
 @dataclass(slots=True)
@@ -311,15 +323,16 @@ class Plots(pg.GraphicsLayoutWidget):
         self._name.setPos(self.upper.resonance.value(), top)
 
     def _draw_envelope(self, capture: Capture) -> None:
-        envelope = None if self._shown.result is None else self._shown.result.envelope
+        result = self._shown.result
+        band = None if result is None else smooth_envelope(result)
         nothing = np.empty(0)
         for plot in (self.upper, self.lower):
             names = None if plot.trace is None else plot.trace.envelope
-            if envelope is None or names is None or not isinstance(capture, Sweep):
+            if band is None or names is None or not isinstance(capture, Sweep):
                 plot.show_envelope(nothing, nothing, nothing)
             else:
-                low, high = (getattr(envelope, name) for name in names)
-                plot.show_envelope(envelope.frequency, low, high)
+                low, high = (getattr(band, name) for name in names)
+                plot.show_envelope(band.frequency, low, high)
 
     def _draw_strip(
         self, x: FloatArray, used: NDArray[np.bool_], aside: NDArray[np.bool_]
@@ -334,7 +347,9 @@ class Plots(pg.GraphicsLayoutWidget):
         inside = np.maximum(np.abs(real), np.abs(imaginary)) <= _STRIP_LIMIT
         self.strip.show_points(x, real, used & inside, aside & inside)
         self.strip.outside.setData([], [])
-        self.imaginary.setData(x[used & inside], imaginary[used & inside])
+        over_time = isinstance(self._shown.capture, Transient)
+        shown = used & inside & (not over_time)  # a voltage has no imaginary part
+        self.imaginary.setData(x[shown], imaginary[shown])
         over = (used | aside) & ~inside
         larger = np.where(np.abs(real) > np.abs(imaginary), real, imaginary)[over]
         self.beyond.setData(

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QRect
-from PySide6.QtWidgets import QAbstractButton, QComboBox, QLabel, QLineEdit, QWidget
+from PySide6.QtCore import QRect, Qt
+from PySide6.QtWidgets import QAbstractButton, QComboBox, QLabel, QLineEdit, QScrollArea, QWidget
 
 from benchapp.gui.jobline import StationButton
 
@@ -26,6 +26,12 @@ def _room(widget: QWidget) -> tuple[str, int]:
     return "", 0
 
 
+def _is_cut(area: QScrollArea) -> bool:
+    """Tell whether a page that does not scroll sideways is wider than its place."""
+    never = area.horizontalScrollBarPolicy() == Qt.ScrollBarPolicy.ScrollBarAlwaysOff
+    return never and area.widget().width() > area.viewport().width()
+
+
 def _label_is_clipped(label: QLabel) -> bool:
     if label.wordWrap():
         return label.heightForWidth(label.width()) > label.height() + 1
@@ -38,6 +44,8 @@ def clipped(window: QWidget) -> list[str]:
     for widget in window.findChildren(QWidget):
         if not widget.isVisible():
             continue
+        if isinstance(widget, QScrollArea) and _is_cut(widget):
+            found.append(f"the right edge of {widget.widget().objectName()}")
         if isinstance(widget, QLabel):
             if widget.text() and _label_is_clipped(widget):
                 found.append(widget.text())

@@ -7,7 +7,8 @@ import subprocess
 import sys
 
 import pytest
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QWidget
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QScrollArea, QWidget
 
 from benchapp.gui.startpage import sample_paths
 from benchapp.jobs import sample_folder
@@ -83,6 +84,23 @@ def test_the_finder_finds_what_lies_over_each_other(qtbot):
     assert len(overlapping(holder)) == 1
     second.move(50, 0)
     assert overlapping(holder) == []
+
+
+def test_the_finder_finds_a_page_wider_than_its_place(qtbot):
+    area, sheet = QScrollArea(), QWidget()
+    qtbot.addWidget(area)
+    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+    sheet.setObjectName("sheet")
+    sheet.resize(500, 50)
+    area.setWidget(sheet)
+    holder = QWidget()
+    qtbot.addWidget(holder)
+    area.setParent(holder)
+    area.resize(300, 100)
+    holder.show()
+    assert clipped(holder) == ["the right edge of sheet"]
+    area.resize(600, 100)
+    assert clipped(holder) == []
 
 
 def test_what_is_hidden_is_not_looked_at(qtbot):

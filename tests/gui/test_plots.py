@@ -10,10 +10,24 @@ from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtGui import QColor, QGuiApplication
 
 from benchapp.gui import theme
-from benchapp.gui.plots import Plots, grid_for, half_power_frequencies
+from benchapp.gui.plots import Plots, grid_for, half_power_frequencies, smooth_envelope
 from benchapp.gui.views import VIEWS
 from benchapp.jobs import FitChoices
-from tests.gui.factories import envelope, estimate, fit, judged, response, sweep, tank, transient
+from benchapp.nominal import Limit
+from benchapp.nominal import envelope as of_design
+from tests.gui.factories import (
+    L_LIMIT,
+    Q_LIMIT,
+    envelope,
+    estimate,
+    fit,
+    judged,
+    nominal,
+    response,
+    sweep,
+    tank,
+    transient,
+)
 from tests.gui.stage import activate
 
 CAPTURE = sweep(101)
@@ -122,6 +136,27 @@ def test_the_envelope_is_drawn_where_the_view_has_one_and_only_there(plots):
     assert 10 ** low[0] == pytest.approx(0.8 * abs(tank(CAPTURE.frequency[0])))
     plots.set_view(VIEWS["resistance-reactance"], x_log=False, y_log=True)
     assert not plots.upper._fill.isVisible()
+
+
+def test_the_envelope_of_a_coarse_sweep_is_as_smooth_as_the_true_one():
+    """It is worked out on a finer grid, not drawn straight from point to point."""
+    coarse = sweep(11)
+    limit = Limit(quantity="f0", unit="Hz", lower=132.2e3, upper=136.2e3)
+    design = nominal(limits=(L_LIMIT, limit, Q_LIMIT))
+    band = of_design(design, coarse.frequency)
+    smooth = smooth_envelope(judged(coarse, nominal=design, envelope=band))
+    assert smooth.frequency.size > 100
+    assert smooth.frequency[[0, -1]] == pytest.approx(coarse.frequency[[0, -1]])
+    assert smooth.magnitude_high.max() > 1.02 * band.magnitude_high.max()
+    true = of_design(design, smooth.frequency)
+    assert smooth.magnitude_low == pytest.approx(true.magnitude_low)
+
+
+def test_an_envelope_that_cannot_be_refined_is_drawn_as_it_came():
+    coarse = sweep(11)
+    result = judged(coarse)
+    assert smooth_envelope(result) is result.envelope
+    assert smooth_envelope(judged(coarse, envelope=None)) is None
 
 
 def test_a_dense_envelope_is_thinned_but_keeps_its_peaks(plots):
@@ -365,6 +400,7 @@ def test_a_response_and_a_record_over_time_are_drawn_too(qtbot, plots):
     assert not plots.lower.isVisible()
     assert plots.upper.geometry().height() > 0.6 * plots.height()
     assert plots.upper.measured.getData()[0].size == 801
+    assert plots.imaginary.getData()[0] is None or plots.imaginary.getData()[0].size == 0
     drawn = []
     plots.band_chosen.connect(drawn.append)
     plots._drag(0.0, 1e-3, True)
