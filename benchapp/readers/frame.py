@@ -19,7 +19,14 @@ from benchapp.readers.notes import Notes
 from benchapp.readers.vocabulary import CONDITIONS
 from benchapp.units import format_quantity, parse_quantity
 
-__all__ = ["Frame", "condition", "frames", "has_frequency"]
+__all__ = [
+    "Frame",
+    "condition",
+    "frames",
+    "frequency_of",
+    "has_frequency",
+    "single_frequency",
+]
 
 _MOST_LEVELS = 50
 _IN_NAME = re.compile(r"(?<![\d.])(\d+(?:[.,p]\d+)?)[ _]?([kMG]?)Hz", re.IGNORECASE)
@@ -76,7 +83,7 @@ def has_frequency(columns: Columns, facts: Facts) -> bool:
     """Tell whether each row has a frequency: in a column, by start and stop, or by the name."""
     if columns.places(*AXES) or ("start" in facts.texts and "stop" in facts.texts):
         return True
-    return _is_one_row(columns) and _single(columns, facts) is not None
+    return _is_one_row(columns) and single_frequency(columns, facts) is not None
 
 
 def _is_one_row(columns: Columns) -> bool:
@@ -94,7 +101,7 @@ def frames(columns: Columns, facts: Facts, origin: Origin) -> list[Frame]:
         label = f"block {number + 1}" if len(axes) > 1 else ""
         place = replace(origin, label=" ".join(filter(None, (origin.label, label))))
         for part, conditions, level in _levels(columns, members, facts.conditions()):
-            frequency = _frequency(part, axis, facts)
+            frequency = frequency_of(part, axis, facts)
             if frequency is not None:
                 named = replace(place, label=" ".join(filter(None, (place.label, level))))
                 made.append(
@@ -161,7 +168,16 @@ def condition(known: Conditions, role: str, value: float, unit: str) -> Conditio
     return replace(known, **changed)
 
 
-def _frequency(columns: Columns, axis: int | None, facts: Facts) -> NDArray[np.float64] | None:
+def frequency_of(columns: Columns, axis: int | None, facts: Facts) -> NDArray[np.float64] | None:
+    """Give the frequency of each row in Hz; None where no row has one.
+
+    Parameters
+    ----------
+    columns : Columns
+    axis : int or None
+        Position of the frequency column; None to rebuild it from what stands around the table.
+    facts : Facts
+    """
     if axis is None:
         return _without_column(columns, facts)
     meaning, raw = columns.meanings[axis], columns.table.values[:, axis]
@@ -202,7 +218,7 @@ def _is_logarithm(raw: NDArray[np.float64], factor: float, notes: Notes) -> bool
 def _without_column(columns: Columns, facts: Facts) -> NDArray[np.float64] | None:
     """Rebuild the frequency from start, stop and the number of each row."""
     rows, notes = columns.table.values.shape[0], columns.notes
-    single = _single(columns, facts)
+    single = single_frequency(columns, facts)
     if single is not None and _is_one_row(columns):
         return np.full(rows, single)
     start, stop = facts.number("start", "Hz"), facts.number("stop", "Hz")
@@ -262,7 +278,7 @@ def _is_geometric(facts: Facts, shown: str, notes: Notes) -> bool:
     return False
 
 
-def _single(columns: Columns, facts: Facts) -> float | None:
+def single_frequency(columns: Columns, facts: Facts) -> float | None:
     """Give the one frequency that is stated around the table or in the file's name."""
     stated = facts.number("f", "Hz")
     if stated is not None:

@@ -32,7 +32,7 @@ __all__ = [
 
 _TITLE = re.compile(
     r"[\[<(=\-*\s]*(?:sweep|segment|trace|run|block|measurement|data ?set|begin|messung|mesure|"
-    r"balayage|barrido|scansione|扫描)\b[\s#:=_.-]*[\w ]{0,16}[\])>=\-*\s]*",
+    r"balayage|barrido|scansione|扫描)\b(?:[\s#:=_.-]*\w{0,12}|\s+#?[\w ]{0,16})[\])>=\-*\s]*",
     re.IGNORECASE,
 )
 _PAIR = re.compile(r"\s*([^:=]{1,60}?)\s*[:=]\s*(.*?)\s*")

@@ -6,12 +6,13 @@ from dataclasses import replace
 
 import numpy as np
 
-from benchapp.capture import Capture, Origin
+from benchapp.capture import Capture, Origin, Sweep
 from benchapp.errors import QuantityError, ReadError
 from benchapp.readers.columns import AXES, Columns
 from benchapp.readers.facts import Facts
-from benchapp.readers.frame import frames
-from benchapp.readers.sweep import impedance_captures
+from benchapp.readers.frame import Frame, frequency_of, single_frequency
+from benchapp.readers.quantity import find_recipes
+from benchapp.readers.sweep import families_of, solve, with_model
 from benchapp.units import parse_quantity
 
 __all__ = ["is_lot_log", "lot_captures"]
@@ -37,50 +38,75 @@ def lot_captures(columns: Columns, facts: Facts, origin: Origin) -> list[Capture
     Raises
     ------
     ReadError
-        When the columns do not fix an impedance.
+        When the columns do not fix an impedance, or the answered frequency is none.
     """
-    known = _with_frequency(columns, facts, origin.source)
-    if known is None:
+    frame = _frame(columns, facts, origin)
+    if frame is None:
         return []
-    named = (columns.places("serial") or columns.places("point"))[0]
+    places = with_model(frame, families_of(frame)[0].places)
+    if not find_recipes(places):
+        raise ReadError(
+            f"{columns.where}: must give the loss of each part beside L or C (got "
+            f"{', '.join(meaning.role for meaning in columns.meanings if meaning.role)}).",
+            hint="Save Q, D, Rs or Rp too.",
+        )
+    solved = solve(frame, "", places)
+    if solved is None:
+        return []
     captures: list[Capture] = []
-    for row in range(columns.table.values.shape[0]):
-        chosen = np.arange(columns.table.values.shape[0]) == row
-        part = columns.rows(chosen)
-        serial = part.table.marks.get((0, named), f"{part.table.values[0, named]:g}")
-        place = replace(origin, part=serial.strip())
-        for frame in frames(part, known, place):
-            made = impedance_captures(frame)
-            if made is None:
-                raise ReadError(
-                    f"{columns.where}: must give the loss of each part beside L or C (got "
-                    f"{', '.join(m.role for m in columns.meanings if m.role)}).",
-                    hint="Save Q, D, Rs or Rp too.",
+    for row in range(frame.frequency.size):
+        if np.isfinite(solved.impedance[row]) and frame.frequency[row] > 0:
+            captures.append(
+                Sweep(
+                    frequency=frame.frequency[row : row + 1],
+                    impedance=solved.impedance[row : row + 1],
+                    conditions=solved.conditions,
+                    origin=replace(origin, part=_serial(columns, row)),
                 )
-            captures += made
+            )
+        else:
+            columns.notes.drop(int(columns.table.lines[row]), "a value is missing or no number")
     return captures
 
 
-def _with_frequency(columns: Columns, facts: Facts, name: str) -> Facts | None:
-    """Put the answered frequency to the facts; ask where none is stated anywhere."""
-    answered = columns.notes.answers.frequency
-    if answered is not None:
-        try:
-            parse_quantity(answered, "Hz")
-        except QuantityError as cause:
-            raise ReadError(
-                f"{columns.where}: the answer frequency must be one frequency (got {answered!r}).",
-                hint="Answer for example frequency='100 kHz'.",
-            ) from cause
-        return replace(facts, texts={**facts.texts, "f": answered})
-    if columns.places(*AXES) or facts.number("f", "Hz") is not None:
-        return facts
-    one = columns.rows(np.arange(columns.table.values.shape[0]) == 0)
-    if frames(one, facts, Origin(source=name)):
-        return facts
-    columns.notes.ask(
-        "frequency",
-        "At which frequency were the parts measured? The file does not say.",
-        required=True,
+def _serial(columns: Columns, row: int) -> str:
+    at = (columns.places("serial") or columns.places("point"))[0]
+    return columns.table.marks.get((row, at), f"{columns.table.values[row, at]:g}").strip()
+
+
+def _frame(columns: Columns, facts: Facts, origin: Origin) -> Frame | None:
+    """Give all rows with their frequency; None where it must be asked for."""
+    axis = next(iter(columns.places(*AXES)), None)
+    frequency = None if axis is None else frequency_of(columns, axis, facts)
+    if frequency is None:
+        single = _answered_frequency(columns) or single_frequency(columns, facts)
+        if single is None:
+            columns.notes.ask(
+                "frequency",
+                "At which frequency were the parts measured? The file does not say.",
+                required=True,
+            )
+            return None
+        frequency = np.full(columns.table.values.shape[0], single)
+    return Frame(
+        columns=columns,
+        members=tuple(at for at in range(columns.table.width) if at != axis),
+        axis=axis,
+        frequency=frequency,
+        facts=facts,
+        origin=origin,
+        conditions=facts.conditions(),
     )
-    return None
+
+
+def _answered_frequency(columns: Columns) -> float | None:
+    answered = columns.notes.answers.frequency
+    if answered is None:
+        return None
+    try:
+        return parse_quantity(answered, "Hz").value
+    except QuantityError as cause:
+        raise ReadError(
+            f"{columns.where}: the answer frequency must be one frequency (got {answered!r}).",
+            hint="Answer for example frequency='100 kHz'.",
+        ) from cause

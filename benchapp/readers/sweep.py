@@ -15,7 +15,7 @@ from benchapp.readers.frame import Frame, condition
 from benchapp.readers.quantity import Recipe, find_recipes
 from benchapp.units import parse_quantity
 
-__all__ = ["impedance_captures"]
+__all__ = ["Family", "Solved", "families_of", "impedance_captures", "solve", "with_model"]
 
 _DISAGREE = 0.02
 _MODELS = {
@@ -26,11 +26,19 @@ _LOW, _HIGH = 10.0, 10e3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Family:
+class Family:
     """Columns of one sweep, by role, with what tells them from other families."""
 
     places: dict[str, int]
     variant: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Solved:
+    """The impedance (N,) of each row in ohm, NaN where there is none, and its conditions."""
+
+    impedance: NDArray[np.complex128]
+    conditions: Conditions
 
 
 def impedance_captures(frame: Frame) -> list[Capture] | None:
@@ -43,19 +51,18 @@ def impedance_captures(frame: Frame) -> list[Capture] | None:
     """
     captures: list[Capture] = []
     understood = False
-    for family in _families(frame):
-        places = _with_model(frame, family.places)
-        recipes = find_recipes(places)
-        if recipes:
+    for family in families_of(frame):
+        places = with_model(frame, family.places)
+        if find_recipes(places):
             understood = True
-            captures += _sweeps(frame, family, places, recipes)
+            captures += _sweeps(frame, family, places)
         elif "|Z|" in places:
             understood = True
             captures += _magnitude(frame, family, places["|Z|"])
     return captures if understood else None
 
 
-def _families(frame: Frame) -> list[_Family]:
+def families_of(frame: Frame) -> list[Family]:
     """Gather columns by what tells them apart: a condition in the heading, or their turn."""
     found: dict[str, dict[str, int]] = {}
     for at in frame.members:
@@ -71,10 +78,10 @@ def _families(frame: Frame) -> list[_Family]:
     shared = found.get("", {})
     if len(found) > 1 and not find_recipes(shared):
         found = {variant: {**shared, **places} for variant, places in found.items() if variant}
-    return [_Family(places=places, variant=variant) for variant, places in found.items()]
+    return [Family(places=places, variant=variant) for variant, places in found.items()]
 
 
-def _with_model(frame: Frame, places: dict[str, int]) -> dict[str, int]:
+def with_model(frame: Frame, places: dict[str, int]) -> dict[str, int]:
     """Turn L, C and R of no stated circuit into those of a series or a parallel circuit."""
     main = next((role for role in ("L", "C") if role in places), None)
     if "phi" in places and "theta" not in places:
@@ -111,20 +118,35 @@ def _proposed_model(frame: Frame, places: dict[str, int], main: str) -> str:
     return "series" if main == "L" else "parallel"
 
 
-def _sweeps(
-    frame: Frame, family: _Family, places: dict[str, int], recipes: list[Recipe]
-) -> list[Capture]:
+def solve(frame: Frame, variant: str, places: dict[str, int]) -> Solved | None:
+    """Give the impedance of each row; None where a question about units is open.
+
+    Parameters
+    ----------
+    frame : Frame
+    variant : str
+        What tells the columns from others of the same roles.
+    places : dict
+        Position of each column by role; they must fix an impedance.
+    """
+    recipes = find_recipes(places)
     recipe = recipes[0]
     used = [places[role] for role in recipe.roles]
     if not frame.settled(used):
-        return []
+        return None
     impedance = _impedance(frame, places, recipe)
     impedance[frame.without_value(used)] = np.nan
     _cross_check(frame, places, recipes, impedance)
-    conditions = _conditions(frame, recipe, family.variant)
+    return Solved(impedance=impedance, conditions=_conditions(frame, recipe, variant))
+
+
+def _sweeps(frame: Frame, family: Family, places: dict[str, int]) -> list[Capture]:
+    solved = solve(frame, family.variant, places)
+    if solved is None:
+        return []
     run = Run(
         axis=frame.frequency,
-        values=impedance[:, None],
+        values=solved.impedance[:, None],
         lines=frame.columns.table.lines,
         label=frame.labelled(family.variant).label,
     )
@@ -133,7 +155,7 @@ def _sweeps(
             frequency=part.axis,
             impedance=check_impedance(part.values[:, 0], frame.notes),
             noise=Noise(),
-            conditions=conditions,
+            conditions=solved.conditions,
             origin=replace(frame.origin, label=part.label),
         )
         for part in arrange(run, frame.notes)
@@ -204,7 +226,7 @@ def _conditions(frame: Frame, recipe: Recipe, variant: str) -> Conditions:
     return condition(known, role, value.value, value.unit)
 
 
-def _magnitude(frame: Frame, family: _Family, at: int) -> list[Capture]:
+def _magnitude(frame: Frame, family: Family, at: int) -> list[Capture]:
     """Keep a magnitude of impedance without a phase as what it is: a response of no phase."""
     if not frame.settled([at]):
         return []

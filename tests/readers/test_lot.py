@@ -67,3 +67,15 @@ def test_numbered_points_of_a_sweep_are_no_lot(tmp_path):
     text = "No.,Freq (kHz),Ls (mH),Q\n1,100,1.60,80\n2,110,1.65,82\n3,120,1.7,83\n"
     (sweep,) = understand(written(tmp_path, "a.csv", text)).captures
     assert sweep.frequency.size == 3
+
+
+def test_a_temperature_that_changes_loses_no_part(tmp_path):
+    text = "Serial,Freq (kHz),Ls (mH),Q,Temp (°C)\n"
+    text += "".join(f"{n},100,1.6,80,{23 + n % 2}\n" for n in range(1, 9))
+    assert len(understand(written(tmp_path, "a.csv", text)).captures) == 8
+
+
+def test_units_that_are_not_stated_must_be_answered(tmp_path):
+    text = "Frequency: 100 kHz\nSerial,Ls,Q\nA,1600,80\nB,1650,82\n"
+    with pytest.raises(ReadError, match="No unit is stated for Ls"):
+        understand(written(tmp_path, "a.csv", text))

@@ -15,7 +15,9 @@ V = np.round(np.cos(T * 8e5) * np.exp(-T / 5e-6), 5)
 
 
 def rows(*columns, delimiter=","):
-    return "\n".join(delimiter.join(f"{x:.10g}" for x in row) for row in zip(*columns, strict=True))
+    return "\n".join(
+        delimiter.join(f"{x:.10g}" for x in row) for row in zip(*columns, strict=True)
+    )
 
 
 def read_text(folder, text, name="a.csv", **answers):
@@ -131,7 +133,10 @@ def test_each_channel_has_the_time_column_before_it(tmp_path):
 
 def test_segments_are_records(tmp_path):
     text = "Segment,Time (s),CH1 (V)\n" + rows([1] * 50 + [2] * 50, np.tile(T, 2), np.tile(V, 2))
-    assert [c.origin.label for c in read_text(tmp_path, text).captures] == ["segment 1", "segment 2"]
+    assert [c.origin.label for c in read_text(tmp_path, text).captures] == [
+        "segment 1",
+        "segment 2",
+    ]
 
 
 def test_times_that_start_again_part_records(tmp_path):
@@ -187,7 +192,9 @@ def test_a_stated_probe_is_asked_for_and_the_answer_applied(tmp_path):
 
 
 def test_time_alone_is_refused(tmp_path):
-    with pytest.raises(ReadError, match=r"must have a voltage beside the time \(got time, verdict"):
+    with pytest.raises(
+        ReadError, match=r"must have a voltage beside the time \(got time, verdict"
+    ):
         read_text(tmp_path, "Time (s),Result,Result\n" + rows(T, V, V))
 
 
