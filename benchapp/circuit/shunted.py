@@ -38,7 +38,7 @@ __all__ = [
     "kernel_tank",
 ]
 
-_TINY = 1e-250
+_TINY = 1e-100
 
 
 def _shunt(

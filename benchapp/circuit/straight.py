@@ -19,7 +19,7 @@ __all__ = ["basis", "straight"]
 _POWER = {"L": 1.0, "C": 1.0, "R": 0.0}
 _DIRECT = {"series": {"L": True, "C": False, "R": True}}
 _DIRECT["parallel"] = {"L": False, "C": True, "R": False}
-_TINY = 1e-250
+_TINY = 1e-100
 
 
 def basis(elements: tuple[str, ...], family: str, y: FloatArray) -> ComplexArray:

@@ -86,6 +86,8 @@ def fit_batch(
     groups = list(_groups(frequency, impedance))
     table = _Table.empty(CIRCUITS[circuit], sum(rows.size for _, rows, _ in groups))
     for grid, rows, z in groups:
+        if not rows.size:
+            continue
         first = Sweep(frequency=grid, impedance=z[0], noise=kind)
         check_size(table.circuit, np.ones(first.frequency.size, dtype=np.bool_))
         _fit_group(table, first, rows, z)
@@ -178,11 +180,6 @@ class _Table:
 def _fit_group(table: _Table, first: Sweep, rows: NDArray[np.intp], z: ComplexArray) -> None:
     """Fit the sweeps of one grid: in blocks, then one by one what needs it."""
     size = first.frequency.size
-    if z.shape[1] != size:
-        raise FitError(
-            f"impedance: must have as many points as the grid (got {z.shape[1]} for {size}).",
-            hint="Check that no sweep is incomplete.",
-        )
     done = np.zeros(len(z), dtype=np.bool_)
     if first.noise.kind in ("relative", "unknown") and table.circuit.family != "coupled":
         grid = Grid(first.frequency)

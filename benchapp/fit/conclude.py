@@ -6,7 +6,7 @@ import numpy as np
 
 from benchapp.capture import ComplexArray
 from benchapp.circuit import Circuit
-from benchapp.fit.honesty import LIMIT, Whiteness, determined, whiteness
+from benchapp.fit.honesty import LIMIT, Whiteness, determined
 from benchapp.fit.points import Solved
 from benchapp.fit.product import products_of
 from benchapp.fit.result import Alternative, Fit, Remark
@@ -37,7 +37,7 @@ def conclude(
     circuit, points, found = solved.circuit, solved.points, solved.optimum
     results, undetermined = _results(solved)
     model, residual = _everywhere(solved)
-    white = _whiteness(solved)
+    white = solved.whiteness()
     converged = found is not None and found.converged
     return Fit(
         kind="sweep",
@@ -69,16 +69,6 @@ def _noise(solved: Solved) -> float | None:
     relative = solved.points.view.measured / found.model
     relative -= 1.0
     return float(np.sqrt(np.vdot(relative, relative).real * 2.0 / found.dof))
-
-
-def _whiteness(solved: Solved) -> Whiteness:
-    found, noise = solved.optimum, solved.points.sweep.noise
-    if found is None:
-        return whiteness(np.zeros(0, dtype=np.complex128))
-    excess = None
-    if noise.level is not None and noise.kind != "unknown":
-        excess = float(np.sqrt(2.0 * found.variance)) / noise.level
-    return whiteness(found.residual, excess)
 
 
 def _everywhere(solved: Solved) -> tuple[ComplexArray, ComplexArray]:

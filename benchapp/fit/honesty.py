@@ -56,7 +56,7 @@ class Whiteness:
 
 
 def whiteness(residual: ComplexArray, excess: float | None = None) -> Whiteness:
-    """Look for structure in residuals of equal variance, in order of frequency.
+    """Look for structure in residuals, in order of frequency.
 
     Parameters
     ----------
@@ -72,25 +72,26 @@ def whiteness(residual: ComplexArray, excess: float | None = None) -> Whiteness:
     -----
     Runs: A. Wald, J. Wolfowitz, "On a test whether two samples are from the same population",
     Annals of Mathematical Statistics 11 (1940) 147-162; the two components are counted
-    together. Lag one: r1 sqrt(2 N), normal for white noise.
+    together. Lag one: sum x_i x_i+1 / sqrt(sum x_i^2 x_i+1^2), normal for independent noise even
+    where its size changes.
     """
     if residual.size < 4:
         return Whiteness(runs=0.0, lag_one=0.0, excess=excess)
     parts = np.stack((residual.real, residual.imag))
-    power = float(np.vdot(parts, parts))
-    neighbours = float(np.vdot(parts[:, 1:], parts[:, :-1]))
-    lag_one = neighbours / power * math.sqrt(parts.size) if power > 0 else 0.0
+    products = parts[:, 1:] * parts[:, :-1]
+    spread = math.sqrt(float(np.vdot(products, products)))
+    lag_one = float(products.sum()) / spread if spread > 0 else 0.0
     return Whiteness(runs=_runs(parts > 0), lag_one=lag_one, excess=excess)
 
 
 def _runs(above: NDArray[np.bool_]) -> float:
+    size = above.shape[1]
     changes = float(np.count_nonzero(above[:, 1:] != above[:, :-1]))
     expected, spread = 0.0, 0.0
-    size = above.shape[1]
-    for count in np.count_nonzero(above, axis=1).tolist():
-        twice = 2.0 * count * (size - count)
-        expected += twice / size
-        spread += twice * (twice - size) / (size * size * (size - 1.0))
+    for count in (np.count_nonzero(above[0]), np.count_nonzero(above[1])):
+        twice = 2.0 * count * (size - count) / size
+        expected += twice
+        spread += twice * (twice - 1.0) / (size - 1.0)
     return (changes - expected) / math.sqrt(spread) if spread > 0 else -math.inf
 
 

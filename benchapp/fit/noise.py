@@ -144,6 +144,13 @@ class View:
             return np.asarray(1.0 / np.abs(self.measured))
         return np.asarray(np.abs(_TRANSFORMS[self.kind](self.measured, self.reference)[1]))
 
+    def power(self, model: ComplexArray) -> float:
+        """Give the mean square of what the model itself is in this domain, |dT / d ln Z|^2."""
+        if self.law is None and self.kind not in _TRANSFORMS:
+            return 1.0
+        _, slopes = self._weigh(model, np.ones((1, model.size), dtype=np.complex128))
+        return float(np.vdot(slopes, slopes).real) / model.size
+
     def take(self, points: NDArray[np.bool_] | NDArray[np.intp]) -> View:
         """Give the same view of a part of the points."""
         law = None if self.law is None else replace(self.law, spread=self.law.spread[points])

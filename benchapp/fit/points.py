@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,6 +11,7 @@ from numpy.typing import NDArray
 from benchapp.capture import ComplexArray, FloatArray, Sweep
 from benchapp.circuit import Circuit
 from benchapp.fit.blocks import Grid
+from benchapp.fit.honesty import Whiteness, whiteness
 from benchapp.fit.noise import Law, View
 from benchapp.fit.refine import Optimum
 
@@ -101,6 +103,23 @@ class Solved:
             spread=spread,
             clean=clean,
         )
+
+    def whiteness(self) -> Whiteness:
+        """Look for structure in the residuals; where their law was found, in relative ones too.
+
+        A law can hide a misfit that grows with the impedance as noise would.
+        """
+        found, noise = self.optimum, self.points.sweep.noise
+        if found is None or found.exact:
+            return whiteness(np.zeros(0, dtype=np.complex128))
+        excess = None
+        if noise.level is not None and noise.kind != "unknown":
+            excess = math.sqrt(2.0 * found.variance) / noise.level
+        white = whiteness(found.residual, excess)
+        view = self.points.view
+        if white.describes and view.law is not None:
+            return whiteness(np.asarray(view.measured / found.model - 1.0), excess)
+        return white
 
     @property
     def covariance(self) -> FloatArray:

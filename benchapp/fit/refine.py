@@ -8,6 +8,7 @@ Gauss-Newton method", Biometrika 61 (1974) 439-447.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -22,9 +23,10 @@ from benchapp.fit.noise import View
 
 __all__ = ["Optimum", "polish", "refine"]
 
-_STEPS = 8
+_STEPS = 20
 _NEAR = 1e-5  # of a standard uncertainty: the optimum is reached
 _FOLLOWED = 4
+_ROUNDING = 1e-24  # squared relative residual of exact data, generously
 _CLOSE = 0.1  # of a standard uncertainty: Gauss-Newton will reach it
 
 
@@ -34,7 +36,8 @@ class Optimum:
 
     ``point`` (P,); ``covariance`` (P, P); ``variance`` per real component of the residual;
     ``residual`` (N,) in the domain of the noise; ``model`` (N,) ohm; ``slopes`` (P, N) of the
-    model in that domain; ``offset`` from the optimum as a fraction of a standard uncertainty.
+    model in that domain; ``offset`` from the optimum as a fraction of a standard uncertainty;
+    ``exact`` where the residuals are rounding alone.
     """
 
     point: FloatArray
@@ -45,6 +48,7 @@ class Optimum:
     slopes: ComplexArray
     dof: int
     offset: float
+    exact: bool = False
 
     @property
     def converged(self) -> bool:
@@ -79,7 +83,8 @@ def _look(kernel: Kernel, y: FloatArray, view: View, point: FloatArray) -> Optim
     dof = max(right.size - point.size, 1)
     variance = float(right @ right) / dof
     decrement = float(gradient @ inverse @ gradient)
-    offset = float(np.sqrt(decrement / (variance * point.size))) if variance > 0 else 0.0
+    rounding = _ROUNDING * view.power(model)
+    offset = math.sqrt(max(decrement, 0.0) / (max(variance, rounding) * point.size))
     return Optimum(
         point=point,
         covariance=inverse * variance,
@@ -89,6 +94,7 @@ def _look(kernel: Kernel, y: FloatArray, view: View, point: FloatArray) -> Optim
         slopes=weighted,
         dof=dof,
         offset=offset,
+        exact=variance <= rounding,
     )
 
 
@@ -149,7 +155,7 @@ def refine(
     rest = iter(candidates)
     first = next(rest)
     best = polish(kernel, y, view, first)
-    if best is not None and best.converged and whiteness(best.residual).describes:
+    if best is not None and best.converged and (best.exact or whiteness(best.residual).describes):
         return best
     tried = sorted([first, *rest], key=lambda point: _cost(kernel, y, view, point))
     for candidate in tried[:_FOLLOWED]:

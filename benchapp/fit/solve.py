@@ -2,26 +2,26 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from benchapp.circuit import Circuit
 from benchapp.errors import FitError
-from benchapp.fit.honesty import whiteness
 from benchapp.fit.points import BoolArray, Points, Solved
 from benchapp.fit.quick import WORK, quick
+from benchapp.fit.rangestep import RangeStep, find_range_step
 from benchapp.fit.refine import Optimum, refine
 from benchapp.fit.result import Remark
 from benchapp.fit.spread import follows_level, law_of
 from benchapp.fit.start import starts
-from benchapp.fit.wild import Step, range_step, scattered, suspicious, without_wild
+from benchapp.fit.wild import scattered, suspicious, without_wild
 
 __all__ = ["check_size", "needed", "reconsider", "solve"]
 
 _ROUNDS = 3
+_AS_EVEN = 2.0  # scatter within a range step over that of the rest
 
 
 def needed(circuit: Circuit) -> int:
@@ -113,10 +113,11 @@ def reconsider(ranked: Sequence[Solved]) -> tuple[Points, tuple[Remark, ...]] | 
         return evened.points, ()
     if _settled(best):
         return None
-    for solved in ranked:
-        agreed = _agreed(solved)
-        if agreed is not None:
-            return agreed
+    for explain in (_stepped, _agreed):
+        for solved in ranked:
+            agreed = explain(solved)
+            if agreed is not None:
+                return agreed
     return None if evened is None else (evened.points, ())
 
 
@@ -125,8 +126,8 @@ def _settled(solved: Solved) -> bool:
     return (
         found is not None
         and found.converged
-        and not suspicious(found.residual)
-        and whiteness(found.residual).describes
+        and (found.exact or not suspicious(found.residual))
+        and solved.whiteness().describes
     )
 
 
@@ -151,43 +152,59 @@ def _evened(solved: Solved) -> Solved | None:
     return best
 
 
+def _stepped(solved: Solved) -> tuple[Points, tuple[Remark, ...]] | None:
+    """Set a run of points aside that one factor brings into line with a fit to the rest."""
+    points, found = solved.points, solved.optimum
+    if found is None or not found.converged:
+        return None
+    step = find_range_step(points.view, found)
+    if step is None:
+        return None
+    kept = np.ones(points.grid.y.size, dtype=np.bool_)
+    kept[step.first : step.last + 1] = False
+    fewer = points.keep(kept)
+    part = solve(fewer, solved.circuit)
+    if part.optimum is None or not _settled(part):
+        return None
+    frequency = points.sweep.frequency[points.used & ~fewer.used]
+    ratio = points.view.measured[~kept] / solved.circuit.impedance(frequency, part.values)
+    apart, rest = ratio / ratio.mean() - 1.0, part.points.view.measured / part.optimum.model - 1.0
+    if np.mean(np.abs(apart) ** 2) > _AS_EVEN**2 * np.mean(np.abs(rest) ** 2):
+        return None
+    return fewer, (_range_remark(points, replace(step, factor=complex(ratio.mean()))),)
+
+
 def _agreed(solved: Solved) -> tuple[Points, tuple[Remark, ...]] | None:
     """Set wild points aside, where most points agree on one answer without them."""
     points, circuit = solved.points, solved.circuit
     agreed = without_wild(circuit, points.grid.y, points.view, solved.optimum)
     if agreed is None:
         return None
-    kept, found = agreed
-    if kept.all():
-        return None
-    model, _ = circuit.kernel(points.grid.y, found.point)
-    away = points.view.measured / model - 1.0
-    step = range_step(away, kept, math.sqrt(found.variance))
-    if step is None and not scattered(kept):
+    kept, _ = agreed
+    if kept.all() or not scattered(kept):
         return None
     fewer = points.keep(kept)
-    part = Solved.at(circuit, fewer, found)
-    if not whiteness(found.residual).describes:
+    part = solve(fewer, circuit)
+    if not part.whiteness().describes:
         return None
     evened = _evened(part)
-    aside = np.flatnonzero(points.used & ~fewer.used)
-    remark = _set_aside(points, aside, step)
-    return (fewer if evened is None else evened.points), (remark,)
+    return (fewer if evened is None else evened.points), (_wild_remark(points, fewer),)
 
 
-def _set_aside(points: Points, aside: NDArray[np.intp], step: Step | None) -> Remark:
-    places = tuple(int(point) for point in aside)
-    if step is None:
-        one = len(places) == 1
-        text = (
-            f"{len(places)} wild {'point was' if one else 'points were'} set aside: "
-            "the others agree without."
-        )
-        return Remark(name="wild-points", text=text, points=places)
-    frequency = points.sweep.frequency[points.used]
+def _wild_remark(points: Points, fewer: Points) -> Remark:
+    places = tuple(int(point) for point in np.flatnonzero(points.used & ~fewer.used))
+    verb = "point was" if len(places) == 1 else "points were"
+    text = f"{len(places)} wild {verb} set aside: the others agree without."
+    return Remark(name="wild-points", text=text, points=places)
+
+
+def _range_remark(points: Points, step: RangeStep) -> Remark:
+    used = np.flatnonzero(points.used)
+    places = used[step.first : step.last + 1]
+    frequency = points.sweep.frequency[places]
     text = (
-        f"From {frequency[step.first]:.6g} Hz to {frequency[step.last]:.6g} Hz the impedance is "
+        f"From {frequency[0]:.6g} Hz to {frequency[-1]:.6g} Hz the impedance is "
         f"{abs(step.factor):.4f} times what the rest says, as after a change of measuring range. "
         "These points were set aside."
     )
-    return Remark(name="range-step", text=text, points=places)
+    return Remark(name="range-step", text=text, points=tuple(int(place) for place in places))

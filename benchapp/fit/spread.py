@@ -12,6 +12,7 @@ Weighting in Regression (1988), chapter 3.
 
 from __future__ import annotations
 
+import math
 from itertools import combinations
 
 import numpy as np
@@ -23,7 +24,8 @@ from benchapp.fit.screen import TREND
 __all__ = ["follows_level", "law_of"]
 
 _ROUNDS = 3
-_LEAST = 1e-6  # of the largest variance relative to |Z|^2
+_EXACT = 1e-32  # squared relative error that is rounding alone
+_LEAST = 1e-8  # of the largest variance relative to |Z|^2
 _SUBSETS = [list(rows) for size in (1, 2, 3) for rows in combinations(range(3), size)]
 
 
@@ -60,16 +62,20 @@ def law_of(deviation: ComplexArray, model: ComplexArray) -> Law:
     """
     kinds = shapes(model)
     squared = (np.abs(deviation) / np.abs(model)) ** 2
-    parts, variance = np.zeros(3), np.full(squared.size, max(float(squared.mean()), 1e-300))
+    parts = np.array([max(float(squared.mean()), _EXACT), 0.0, 0.0])
+    variance = parts @ kinds
     for _ in range(_ROUNDS):
         parts = _regress(kinds, squared, variance)
-        variance = np.maximum(parts @ kinds, _LEAST * float((parts @ kinds).max()))
-    law = Law(parts=parts, floor=_LEAST * float(variance.max()), spread=variance)
-    return law.of(model)
+        variance = parts @ kinds
+        variance = np.maximum(variance, max(_LEAST * float(variance.max()), _EXACT))
+    return Law(parts=parts, floor=float(variance.min()), spread=variance).of(model)
 
 
 def _regress(kinds: FloatArray, squared: FloatArray, variance: FloatArray) -> FloatArray:
-    """Weighted least squares with coefficients >= 0, by trying all subsets of the kinds."""
+    """Weighted least squares with coefficients >= 0, by trying all subsets of the kinds.
+
+    A kind must earn its place: ln N of the weighted sum of squares, as information criteria ask.
+    """
     rows = kinds / variance
     scale = np.sqrt(np.einsum("ij,ij->i", rows, rows))
     rows /= scale[:, None]
@@ -77,7 +83,7 @@ def _regress(kinds: FloatArray, squared: FloatArray, variance: FloatArray) -> Fl
     best, highest = np.zeros(3), -np.inf
     for chosen in _SUBSETS:
         weights = np.linalg.lstsq(normal[np.ix_(chosen, chosen)], pull[chosen], rcond=None)[0]
-        gain = float(weights @ pull[chosen])
+        gain = float(weights @ pull[chosen]) - len(chosen) * math.log(squared.size)
         if gain > highest and (weights >= 0).all():
             best, highest = np.zeros(3), gain
             best[chosen] = weights

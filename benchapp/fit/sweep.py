@@ -19,6 +19,8 @@ from benchapp.units import Estimate
 
 __all__ = ["fit_sweep"]
 
+_SMALLEST, _LARGEST = 1e-15, 1e21  # ohm
+
 
 def fit_sweep(
     sweep: Sweep, circuit: str, used: BoolArray, fix: Mapping[str, Estimate] | None = None
@@ -48,12 +50,26 @@ def fit_sweep(
     if len(circuits) == 1:
         check_size(circuits[0], used)
         check_known(circuits[0], known)
-    ranked, remarks = _ranked(Points.of(sweep, used), circuits, known)
+    usable, remarks = _meaningful(sweep, used)
+    if np.count_nonzero(usable) < needed(circuits[-1]):
+        return conclude(Solved.at(circuits[0], Points.of(sweep, used), None), remarks)
+    ranked, more = _ranked(Points.of(sweep, usable), circuits, known)
     if circuit != "auto":
-        return conclude(ranked[0], remarks)
+        return conclude(ranked[0], (*remarks, *more))
     alternatives, doubts = others(ranked)
     best = renamed(ranked[0], name_for(ranked[0]))
-    return conclude(best, (*remarks, *doubts), alternatives)
+    return conclude(best, (*remarks, *more, *doubts), alternatives)
+
+
+def _meaningful(sweep: Sweep, used: BoolArray) -> tuple[BoolArray, tuple[Remark, ...]]:
+    """Leave out points whose impedance nothing can have."""
+    size = np.abs(sweep.impedance)
+    usable = (size > _SMALLEST) & (size < _LARGEST)
+    if usable.all():
+        return used, ()
+    places = tuple(int(point) for point in np.flatnonzero(used & ~usable))
+    text = f"{len(places)} points have an impedance of zero or beyond any meaning: set aside."
+    return used & usable, (Remark(name="no-impedance", text=text, points=places),)
 
 
 def _wanted(circuit: str, count: int, known: Mapping[str, Estimate]) -> list[Circuit]:

@@ -1,4 +1,4 @@
-"""Fits that wild points cannot ruin, and steps of the measuring range.
+"""Fits that wild points cannot ruin.
 
 Source of the search: M. A. Fischler, R. C. Bolles, "Random sample consensus", Communications of
 the ACM 24 (1981) 381-395, scored by the median (P. J. Rousseeuw, "Least median of squares
@@ -9,7 +9,7 @@ Beaton, J. W. Tukey, "The fitting of power series", Technometrics 16 (1974) 147-
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +22,7 @@ from benchapp.fit.refine import Optimum, polish, refine
 from benchapp.fit.screen import tail_limit, wild_limit
 from benchapp.fit.start import rough
 
-__all__ = ["Step", "keep", "range_step", "scattered", "suspicious", "without_wild"]
+__all__ = ["keep", "longest_run", "scattered", "suspicious", "without_wild"]
 
 BoolArray = NDArray[np.bool_]
 
@@ -35,18 +35,8 @@ _MOST = 0.5
 _FEW = 0.97
 _MEDIAN = math.sqrt(2.0 * math.log(2.0))  # median of |r| for unit components
 _STILL = 1e-2  # of a standard uncertainty
-_SHORTEST_STEP = 4
 _EXTRA_RUN = 3.0
 _STEPS = np.sqrt(np.array([2.0, 3.0, 5.0, 7.0, 11.0, 13.0]))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
-    """A part of a sweep that is off by one factor, as a change of range leaves it."""
-
-    first: int
-    last: int
-    factor: complex
 
 
 def suspicious(residual: ComplexArray) -> bool:
@@ -161,32 +151,6 @@ def _clean(
         kept = again
     found = refine(circuit.kernel, y[kept], view.take(kept), [point])
     return None if found is None or not found.converged else (kept, found)
-
-
-def range_step(residual: ComplexArray, kept: BoolArray, spread: float) -> Step | None:
-    """Recognise a run of points set aside that are off by one factor.
-
-    Parameters
-    ----------
-    residual : (N,) complex
-        z / Z - 1 at all points.
-    kept : (N,) bool
-    spread : float
-        Standard deviation of one component of the residual.
-
-    Returns
-    -------
-    Step or None
-    """
-    run = longest_run(~kept)
-    if run is None or run[1] - run[0] < _SHORTEST_STEP:
-        return None
-    block = residual[run[0] : run[1]]
-    factor = complex(np.median(block.real), np.median(block.imag))
-    away = np.abs(block - factor)
-    if float(np.median(away)) / _MEDIAN > 1.5 * spread:
-        return None
-    return Step(first=run[0], last=run[1] - 1, factor=1.0 + factor)
 
 
 def longest_run(marked: BoolArray) -> tuple[int, int] | None:
