@@ -74,6 +74,37 @@ def rejected(page: str) -> Callable[[MainWindow], None]:
     return show
 
 
+def doubtful(page: str) -> Callable[[MainWindow], None]:
+    """The sample with noise and two wild points added, against a tighter design, at one page."""
+
+    def show(window: MainWindow) -> None:
+        capture, design = (Path(path) for path in sample_paths())
+        with tempfile.TemporaryDirectory() as folder:
+            noisy, tight = Path(folder) / "ga12_noisy.csv", Path(folder) / "ga12_tight.toml"
+            noisy.write_text(with_noise(capture.read_text(encoding="utf-8")), encoding="utf-8")
+            words = design.read_text(encoding="utf-8").replace("±3 %", "±1.2 %")
+            tight.write_text(words, encoding="utf-8")
+            open_files(window, [str(noisy), str(tight)])
+        window.go(page)
+
+    return show
+
+
+def with_noise(table: str) -> str:
+    """Give every fourth row of the sample with 6 % of noise (seed 3) and two wild points."""
+    lines = table.splitlines()
+    first = next(at for at, line in enumerate(lines) if line[:1].isdigit())
+    rows = np.array([[float(cell) for cell in line.split(",")] for line in lines[first::4]])
+    random = np.random.default_rng(3)
+    scatter = random.normal(size=(2, len(rows)))
+    z = (rows[:, 1] + 1j * rows[:, 2]) * (1 + 0.06 * (scatter[0] + 1j * scatter[1]))
+    z[[30, 70]] *= (1.8, 0.5)
+    points = [
+        f"{f:.0f},{one.real:.5g},{one.imag:.5g}" for f, one in zip(rows[:, 0], z, strict=True)
+    ]
+    return "\n".join([*lines[:first], *points]) + "\n"
+
+
 def coil(window: MainWindow) -> None:
     """A coil alone, with what was understood unfolded."""
     window.session.use_nominal(None)
@@ -102,6 +133,8 @@ PAGES = {
     "verdict": sample("verdict"),
     "capture-rejected": rejected("capture"),
     "verdict-rejected": rejected("verdict"),
+    "capture-doubtful": doubtful("capture"),
+    "verdict-doubtful": doubtful("verdict"),
     "capture-coil": coil,
     "capture-refused": refused,
 }

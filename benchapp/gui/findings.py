@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QGridLayout, QLabel, QPushButton, QVBoxLayout, QWi
 from benchapp.fit import Opinion
 from benchapp.gui.labels import muted, text
 from benchapp.gui.marks import Mark
-from benchapp.gui.words import LEVELS, symbol, tr, with_expanded
+from benchapp.gui.words import LEVELS, bound, symbol, tr, with_expanded
 from benchapp.jobs import JudgedPart
 
 __all__ = ["Findings", "Line", "lines_of"]
@@ -88,11 +88,11 @@ class FindingRow(QWidget):
         level = text(word, _ROLES[line.level], wrap=False)
         level.setMinimumWidth(_level_width(level))
         grid.addWidget(level, 0, 1, top)
-        seen = text(line.words)
+        seen = text(bound(line.words))
         seen.setToolTip(line.source)
         grid.addWidget(seen, 0, 2)
         if line.advice:
-            grid.addWidget(muted(line.advice), 1, 2)
+            grid.addWidget(muted(bound(line.advice)), 1, 2)
         self.button: QPushButton | None = None
         if line.points:
             self.button = QPushButton(tr("Show the points"))

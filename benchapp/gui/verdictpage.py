@@ -25,7 +25,15 @@ from benchapp.gui.marks import MARKS, ROLES, Mark, mark_of, paint_mark
 from benchapp.gui.results import conditions_words, limit_name, value_words
 from benchapp.gui.session import Session
 from benchapp.gui.theme import current
-from benchapp.gui.words import definition, margin_words, number, outcome_words, range_words, tr
+from benchapp.gui.words import (
+    bound,
+    definition,
+    margin_words,
+    number,
+    outcome_words,
+    range_words,
+    tr,
+)
 from benchapp.jobs import JudgedPart
 from benchapp.nominal import LimitVerdict, Outcome, Verdict
 
@@ -248,7 +256,7 @@ class VerdictPage(QScrollArea):
         mark, word, sentence = _headline(session)
         self.banner.show_word(mark, word)
         name = "" if part is None else tr("{part}: ").format(part=part.name)
-        self.sentence.setText(name + sentence)
+        self.sentence.setText(bound(name + sentence))
         self.table.show_limits(() if verdict is None else verdict.limits)
         self.advice.setText("" if result is None else "\n".join(next_words(result)))
         self.how.setText("" if verdict is None else _how(result))

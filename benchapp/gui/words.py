@@ -12,6 +12,7 @@ from benchapp.units import Estimate, format_estimate, format_quantity, unit_symb
 __all__ = [
     "LEVELS",
     "OUTCOMES",
+    "bound",
     "decimal_mark",
     "definition",
     "deviation_words",
@@ -31,6 +32,7 @@ __all__ = [
     "with_expanded",
 ]
 
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=%|°|[fpnµmkMG]?(?:Hz|[HFΩsVAW])\b)|(?<=±) ")
 _POINT = re.compile(r"(?<=\d)\.(?=\d)")
 
 OUTCOMES = {
@@ -95,6 +97,11 @@ def decimal_mark() -> str:
 def number(text: str) -> str:
     """Give ``text`` with the decimal mark of the desktop's locale in its numbers."""
     return _POINT.sub(decimal_mark(), text)
+
+
+def bound(text: str) -> str:
+    """Give a sentence in which no number is parted from its unit or sign at the end of a line."""
+    return _BEFORE_UNIT.sub("\u00a0", text)
 
 
 def plain(text: str) -> str:

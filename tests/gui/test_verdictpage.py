@@ -68,7 +68,7 @@ def test_the_word_is_legible_at_two_metres(qtbot, page, session, direct, outcome
 
 def test_the_deciding_limit_is_named(page, session, direct):
     decide(session, direct, verdict(Outcome.FAIL, value=1.70e-3, margin=-1.9))
-    assert page.sentence.text() == "tank.csv: L is 1.9 % outside its limit."
+    assert page.sentence.text() == "tank.csv: L is 1.9\u00a0% outside its limit."
 
 
 def test_a_pass_names_the_limit_that_comes_nearest():

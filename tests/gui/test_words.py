@@ -157,3 +157,22 @@ def test_what_was_typed_is_kept_with_a_point_whatever_the_desktop_writes(german)
 
 def test_on_a_desktop_with_points_what_was_typed_is_kept_as_it_is():
     assert words.plain("1,62 mH") == "1,62 mH"
+
+
+@pytest.mark.parametrize(
+    ("sentence", "together"),
+    [
+        ("Chance: 7.8 %.", ["7.8\u00a0%."]),
+        (
+            "Sweep 128.92 kHz to 139.17 kHz in steps of 170 Hz.",
+            ["128.92\u00a0kHz", "170\u00a0Hz."],
+        ),
+        ("L is 0.91 times as wide as ± U", ["±\u00a0U"]),
+        ("17.5 Ω and 868 pF, 23 °C", ["17.5\u00a0Ω", "868\u00a0pF,", "23\u00a0°C"]),
+        ("4 of 101 points, 2 sweeps", ["4", "101", "2"]),
+    ],
+)
+def test_a_number_is_never_parted_from_its_unit(sentence, together):
+    bound = words.bound(sentence)
+    assert set(together) <= set(bound.split(" "))
+    assert bound.replace("\u00a0", " ") == sentence
