@@ -357,8 +357,9 @@ def _note_misfits(block: _Block, document: Document, notes: Notes) -> None:
         if not is_comment(text) and line < block.rows[-1].line:
             notes.drop(line, f"text among the rows ({text.strip()[:30]})")
     majority = _majority(block)
+    some = any(row.numbers for row in block.rows)
     while len(block.rows) > 1 and (
-        _mismatched(block.rows[0], majority) or not block.rows[0].numbers
+        _mismatched(block.rows[0], majority) or (some and not block.rows[0].numbers)
     ):
         block.rows.pop(0)
     while len(block.rows) > 1 and _mismatched(block.rows[-1], majority):

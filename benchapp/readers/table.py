@@ -26,7 +26,8 @@ __all__ = ["captures_of_tables", "looks_like_table", "understand_layout", "under
 
 def looks_like_table(document: Document) -> float:
     """Give the confidence that a file is a table of numbers; every text may be one."""
-    return 0.2 if document.lines else 0.0
+    del document
+    return 0.2
 
 
 def understand_table(document: Document, notes: Notes) -> Understood:
