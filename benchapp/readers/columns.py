@@ -127,6 +127,8 @@ class Columns:
 
     def note_unused(self) -> None:
         """Say which columns of changing numbers have a heading that is not known."""
+        if not any(meaning.role for meaning in self.meanings):
+            return
         for heading, meaning, values in zip(
             self.table.headings, self.meanings, self.table.values.T, strict=True
         ):
@@ -248,8 +250,10 @@ class Columns:
         dimension = DIMENSIONS.get(meaning.role, "")
         if not meaning.role:
             return "-"
+        if meaning_of(heading).role == meaning.role and not self._lacks_unit(at):
+            return heading.replace(",", " ")
         if not self._lacks_unit(at) or not dimension:
-            return heading.replace(",", " ") if meaning.stated or not dimension else meaning.role
+            return meaning.role
         unit = dimension if self._could_be_plain(at) else _USUAL.get(dimension, dimension)
         return f"{meaning.role}/{unit}"
 

@@ -30,6 +30,8 @@ _ANGLES = {
 _RATIOS = {"db": "dB", "%": "%", "u": "", "lin": "", "1": "", "-": "", "v/v": "", "": ""}
 _LONGEST = 100
 _MOST_WORDS = 4
+_SHORTEST_UNIT = 2
+_SAID_BY_UNIT = {"s": "time", "V": "voltage", "Hz": "f"}
 _NO_UNITS = {"", "sequence", "none", "n/a"}
 _GREEK = str.maketrans(
     {
@@ -192,14 +194,18 @@ def meaning_of(heading: str, unit: str = "") -> Meaning:
 
 
 def _as_word(heading: str) -> Meaning | None:
-    """Take a heading that is one known word, or no more than the unit of an angle."""
+    """Take a heading that is one known word, or no more than a unit."""
     role = None if _BRACKETS.match(heading) or "\u00b0" in heading else WORDS.get(normal(heading))
-    if role is not None:
+    if role is not None and role != "time":
         return Meaning(role=role)
     factor = _ANGLES.get(heading.casefold().strip("()[]"))
-    if factor is None:
+    if factor is not None:
+        return Meaning(role="theta", unit="rad", factor=factor, stated=True)
+    factor, unit = unit_of(heading) or (1.0, "")
+    role = _SAID_BY_UNIT.get(unit)
+    if role is None or len(heading) < _SHORTEST_UNIT:
         return None
-    return Meaning(role="theta", unit="rad", factor=factor, stated=True)
+    return Meaning(role=role, unit=unit, factor=factor, stated=True)
 
 
 def _of_variant(heading: str) -> Meaning | None:

@@ -45,6 +45,7 @@ _MANY_LINES = 3
 _ABOVE = 12
 _MOST_FACTS = 2000
 _FEW = 2
+_SEVERAL = 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -199,7 +200,8 @@ def row_of(number: int, line: str, dialect: Dialect) -> Row | None:
     kinds = "".join(cell.kind for cell in cells)
     numbers = kinds.count("N") + kinds.count("U")
     filled = numbers + kinds.count("T")
-    if 2 * numbers < filled or not (numbers or _is_lost_row(texts, kinds)):
+    least = 2 if dialect.delimiter == " " or numbers < _SEVERAL else 3
+    if least * numbers < filled or not (numbers or _is_lost_row(texts, kinds)):
         return None
     units = [cell.unit for cell in cells] if "U" in kinds else []
     return Row(number, texts, kinds, [cell.value for cell in cells], units)
@@ -456,7 +458,7 @@ def _heading(block: _Block, lines: Sequence[str], dialect: Dialect) -> _Heading:
         if cells is not None and not any(names) and not any(units) and _is_units(cells):
             units = tuple(cell.strip("()[]{} ") for cell in cells)
             taken.append(number)
-        elif cells is not None and not any(names) and _is_heading(cells):
+        elif cells is not None and not any(names) and (_is_heading(cells) or any(units)):
             names = tuple(cells)
             taken.append(number)
         elif line.strip() and _is_title(line):

@@ -13,7 +13,7 @@ from benchapp.errors import QuantityError, ReadError
 from benchapp.readers.axis import Run, arrange, take
 from benchapp.readers.columns import AXES, Columns
 from benchapp.readers.facts import Facts
-from benchapp.readers.heading import unit_of
+from benchapp.readers.heading import Meaning, unit_of
 from benchapp.readers.notes import Notes
 from benchapp.readers.number import Marks, read_plain
 from benchapp.units import parse_quantity
@@ -23,6 +23,10 @@ __all__ = ["is_record", "record_captures"]
 _TRACES = ("voltage", "counts", "current", "low", "high")
 _COUNTS_PER_DIVISION = 25
 _PREAMBLE = 10
+_BARE = (
+    Meaning(role="time", unit="s", stated=True),
+    Meaning(role="voltage", unit="V", stated=True),
+)
 _FEWEST_PAIRED = 8
 
 
@@ -55,7 +59,7 @@ def record_captures(columns: Columns, facts: Facts, origin: Origin) -> list[Capt
     ReadError
         When no column holds a voltage, or an answer does not fit.
     """
-    columns = _with_units(columns, facts)
+    columns = _with_time(_with_units(columns, facts), facts)
     traces = columns.places(*_TRACES) or _only_column(columns)
     if not traces:
         known = ", ".join(meaning.role for meaning in columns.meanings if meaning.role)
@@ -87,6 +91,20 @@ def _with_units(columns: Columns, facts: Facts) -> Columns:
         if not meaning.stated and known is not None and known[1] == wanted[meaning.role]:
             filled[at] = replace(meaning, factor=known[0], unit=known[1], stated=True)
     return replace(columns, meanings=tuple(filled))
+
+
+def _with_time(columns: Columns, facts: Facts) -> Columns:
+    """Take the first of two unnamed columns for the time where it rises by the stated interval."""
+    interval = facts.number("interval", "s")
+    bare = not any(meaning.role for meaning in columns.meanings)
+    if interval is None or not bare or columns.table.width != len(_BARE):
+        return columns
+    steps = np.diff(columns.table.values[:, 0])
+    if not steps.size or not np.allclose(np.nanmedian(steps), interval, rtol=1e-3):
+        return columns
+    reason = f"the first column rises by the stated interval of {interval:g} s"
+    columns.notes.assume("columns", "time and voltage", reason, 0.8)
+    return replace(columns, meanings=_BARE)
 
 
 def _only_column(columns: Columns) -> list[int]:

@@ -85,10 +85,10 @@ def captures_of_tables(
     shown: tuple[Column, ...] = ()
     refusal: ReadError | None = None
     for number, table in enumerate(tables, start=1):
-        columns = Columns.of(_unrolled(table, facts), notes, where)
-        columns = columns.with_function(facts.texts.get("function", "")).without_flagged()
         label = table.title or (f"table {number}" if len(tables) > 1 else "")
         try:
+            columns = Columns.of(_unrolled(table, facts), notes, where)
+            columns = columns.with_function(facts.texts.get("function", "")).without_flagged()
             made = _interpreted(columns, facts, replace(origin, label=label))
         except ReadError as cause:
             refusal = refusal or cause
@@ -110,6 +110,11 @@ def _interpreted(columns: Columns, facts: Facts, origin: Origin) -> list[Capture
         if fits(columns, facts):
             return make(columns, facts, origin)
     known = [meaning.role for meaning in columns.meanings if meaning.role]
+    if columns.places(*_OVER_FREQUENCY):
+        raise ReadError(
+            f"{columns.where}: must state the frequency of each row (got {', '.join(known)}).",
+            hint="Save the frequency as a column, or start and stop of the sweep above the table.",
+        )
     columns.ask_all(
         "Their headings do not say." if any(columns.table.headings) else "They have no headings.",
         _guess(columns.table) if len(known) < 2 else None,
@@ -132,6 +137,9 @@ def _over_frequency(columns: Columns, facts: Facts, origin: Origin) -> list[Capt
 def _not_fixed(columns: Columns) -> list[Capture]:
     """Refuse columns that fix nothing, or ask where some have no known heading."""
     known = [meaning.role for meaning in columns.meanings if meaning.role]
+    if columns.places("first", "second"):
+        columns.ask_all("A and B do not say what they hold.", None)
+        return []
     if len(known) < columns.table.width and columns.notes.answers.columns is None:
         columns.ask_all("Not all of their headings are known.", None)
         return []
@@ -175,6 +183,23 @@ def _unrolled(table: Table, facts: Facts) -> Table:
     return table
 
 
+_OVER_FREQUENCY = (
+    "Ls",
+    "Lp",
+    "L",
+    "Cs",
+    "Cp",
+    "C",
+    "R",
+    "X",
+    "|Z|",
+    "Rs",
+    "Rp",
+    "Q",
+    "D",
+    "S11",
+    "S21",
+)
 _INTERPRETATIONS: tuple[_Interpretation, ...] = (
     (is_lot_log, lot_captures),
     (is_record, record_captures),

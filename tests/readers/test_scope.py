@@ -201,3 +201,18 @@ def test_time_alone_is_refused(tmp_path):
 def test_conditions_above_a_record_are_kept(tmp_path):
     text = "Temperature: 23 °C\nTime (s),CH1 (V)\n" + rows(T, V)
     assert read_text(tmp_path, text).captures[0].conditions.temperature_celsius == 23.0
+
+
+def test_unnamed_columns_are_known_by_the_stated_interval(tmp_path):
+    above = "Sample Interval,2e-7,,0,1\nRecord Length,50,,2e-7,2\n"
+    text = above + "\n".join(f",,,{t:.3e},{v:.5f}" for t, v in zip(T[2:], V[2:], strict=True))
+    reading = read_text(tmp_path, text)
+    np.testing.assert_allclose(reading.captures[0].time, T, atol=1e-12)
+    assert reading.assumptions[0].value == "time and voltage"
+
+
+def test_a_heading_may_be_no_more_than_units(tmp_path):
+    text = "x-axis,1,2\nsecond,Volt,Volt\n" + rows(T, V, V / 2)
+    assert [c.origin.label for c in read_text(tmp_path, text).captures] == ["CH1", "CH2"]
+    (record,) = read_text(tmp_path, "second,Volt\n" + rows(T, V)).captures
+    np.testing.assert_allclose(record.voltage, V)

@@ -84,8 +84,22 @@ def test_a_mark_in_one_long_line_costs_its_row(tmp_path):
 def test_columns_named_a_and_b_need_the_function(tmp_path):
     rows = "Freq(Hz),A,B\n1000,1e-3,50\n2000,1e-3,60\n3000,1e-3,70\n"
     assert len(read_text(tmp_path, "Function: Ls-Q\n" + rows).captures) == 1
-    with pytest.raises(ReadError, match="must have two quantities"):
+    with pytest.raises(ReadError, match="A and B do not say what they hold"):
         read_text(tmp_path, rows)
+
+
+def test_rows_without_any_frequency_are_refused(tmp_path):
+    with pytest.raises(
+        ReadError, match=r"must state the frequency of each row \(got point, Ls, Q"
+    ):
+        read_text(tmp_path, "No.,Ls (H),Q\n1,1e-3,50\n2,1e-3,60\n3,1e-3,70\n")
+
+
+def test_answered_columns_serve_the_tables_that_they_fit(tmp_path):
+    text = "a,b,c\n1000,1,2\n2000,1,3\n3000,1,4\n\nSweep 2\n1,2\n2,3\n3,4\n"
+    reading = read_text(tmp_path, text, columns="f/Hz, R/ohm, X/ohm")
+    assert len(reading.captures) == 1
+    assert "some left out" in [made.value for made in reading.assumptions]
 
 
 def test_unknown_columns_beside_known_ones_are_said(tmp_path):

@@ -1,0 +1,121 @@
+"""Reading measured: ``python -m tests.benchmarks.reading [FILES] [SEED]``.
+
+Printed: how much of the corpus is read rightly, after questions, refused or read wrongly; the fate
+of FILES (default 10,000) files damaged by chance, with the slowest and the most memory; a record of
+a million rows against ``numpy.loadtxt`` on the same columns; a record of 500 MB that is stopped.
+"""
+
+from __future__ import annotations
+
+import resource
+import sys
+import tempfile
+import time
+from collections import Counter
+from pathlib import Path
+
+import numpy as np
+
+from benchapp.errors import BenchError, CancelledError
+from benchapp.readers import understand
+from tests.readers.corpus import cases
+from tests.readers.judging import verdict
+from tests.readers.mutation import mutated
+
+
+def memory() -> float:
+    """Most memory of this process so far, in megabytes."""
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000
+
+
+def corpus(folder: Path) -> None:
+    found: Counter[str] = Counter()
+    for case in cases():
+        path = folder / f"{case.variant}-{case.form}" / case.name
+        path.parent.mkdir()
+        path.write_bytes(case.data)
+        judged, why = verdict(case, path)
+        found[judged] += 1
+        if judged not in {"right", "asked"}:
+            print(f"  {case.variant} {case.form}: {judged}: {why}")
+    total = found.total()
+    print(f"corpus: {total} files, right {100 * (found['right'] + found['asked']) / total:.1f} %")
+    print(f"  {dict(found)}")
+
+
+def damage(folder: Path, files: int, seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    bases = [case for case in cases() if case.variant != 68]
+    found: Counter[str] = Counter()
+    slowest, before = 0.0, memory()
+    for _ in range(files):
+        case = bases[rng.integers(len(bases))]
+        path = folder / case.name
+        path.write_bytes(mutated(case.data, rng))
+        start = time.perf_counter()
+        try:
+            understand(path)
+            found["read"] += 1
+        except BenchError as refusal:
+            found[type(refusal).__name__] += 1
+        slowest = max(slowest, time.perf_counter() - start)
+    print(f"damaged by chance: {files} files, {dict(found)}")
+    print(f"  slowest {slowest:.2f} s, memory {memory():.0f} MB (before {before:.0f} MB)")
+
+
+def record(folder: Path) -> None:
+    path = folder / "record.csv"
+    t = (np.arange(1_000_000) - 1000) * 1e-8
+    v = np.random.default_rng(1).normal(size=t.size)
+    rows = "\n".join(f"{a:.8e},{b:.5f}" for a, b in zip(t, v, strict=True))
+    path.write_text(f"Time (s),CH1 (V)\n{rows}\n")
+    best = {"loadtxt": np.inf, "understand": np.inf}
+    for _ in range(9):
+        start = time.perf_counter()
+        plain = np.loadtxt(path, delimiter=",", skiprows=1)
+        best["loadtxt"] = min(best["loadtxt"], time.perf_counter() - start)
+        start = time.perf_counter()
+        (capture,) = understand(path).captures
+        best["understand"] = min(best["understand"], time.perf_counter() - start)
+    same = capture.voltage.tolist() == plain[:, 1].tolist()
+    print(f"record of 1,000,000 rows, best of 9, the same numbers: {same}")
+    print(f"  {best}, ratio {best['understand'] / best['loadtxt']:.2f}")
+
+
+def stopped(folder: Path) -> None:
+    path = folder / "long.csv"
+    with path.open("wb") as stream:
+        stream.write(b"Time (s),CH1 (V)\n")
+        for block in range(200):
+            rows = (
+                f"{block * 100_000 + n:012d}e-9,{(n * 7) % 97:011d}e-2\n" for n in range(100_000)
+            )
+            stream.write("".join(rows).encode())
+    told: list[float] = []
+    start = time.perf_counter()
+    try:
+        understand(
+            path, progress=lambda _, share: told.append(share), cancelled=lambda: len(told) > 99
+        )
+    except CancelledError:
+        stop = time.perf_counter() - start
+        print(f"record of {path.stat().st_size >> 20} MiB: stopped after {stop:.2f} s")
+    told.clear()
+    start, before = time.perf_counter(), memory()
+    understand(path, progress=lambda _, share: told.append(share))
+    gaps = np.diff(told).max()
+    print(f"  read in {time.perf_counter() - start:.1f} s, {len(told)} steps, largest {gaps:.4f}")
+    print(f"  memory {memory():.0f} MB (before {before:.0f} MB)")
+
+
+def main(files: int = 10_000, seed: int = 1) -> None:
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        corpus(folder)
+        record(folder)
+        stopped(folder)
+        damage(folder, files, seed)
+
+
+if __name__ == "__main__":
+    main(*map(int, sys.argv[1:]))
