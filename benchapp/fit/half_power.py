@@ -16,7 +16,7 @@ _SIDE = (1.35, 3.0)  # powers over the extremum's between which an edge is fitte
 _MIDDLE = 1.6
 _PARABOLA = 5  # points from which a parabola is fitted; else it goes through three
 _DEGREES = ((24, 5), (8, 3), (5, 2), (0, 1))  # of a polynomial through so many points
-_ROUNDS = 30
+_ROUNDS = 60
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -249,9 +249,11 @@ def slope_of_tank(found: Found) -> Found | None:
 def _undone(
     found: Found, reading: Callable[[float], tuple[float, float]], least: float
 ) -> Found | None:
-    Q = max(found.Q, 1.5)
+    low, high = least, 3 * found.Q + 3
     for _ in range(_ROUNDS):
-        Q = max(Q * found.Q / max(reading(Q)[0], 1e-9), least)
+        Q = math.sqrt(low * high)
+        low, high = (Q, high) if reading(Q)[0] < found.Q else (low, Q)
+    Q = math.sqrt(low * high)
     seen, shift = reading(Q)
     if abs(seen / found.Q - 1) > 1e-6:
         return None

@@ -196,14 +196,36 @@ def _of_response(response: Response, fit: Fit) -> Methods:
     u = np.full(f.size, fit.noise / math.sqrt(2))
     size = np.abs(seen)
     top = int(np.argmax(size))
-    if (
-        response.kind != "reflection"
-        and 0 < top < f.size - 1
-        and size[top] > 2 * size[[0, -1]].max()
-    ):
-        yield "half-power width", half_power(f, size**-2.0, 2 * u / size)
+    ends = max(size[0], size[-1])
+    if response.kind != "reflection" and 0 < top < f.size - 1 and size[top] > 2 * ends:
+        yield (
+            "half-power width",
+            _with_background(f, size, half_power(f, size**-2.0, 2 * u / size)),
+        )
     if response.has_phase:
         yield "circle of the ratio", run_of_circle(f, seen, u)
+
+
+def _with_background(f: FloatArray, size: FloatArray, found: Found | None) -> Found | None:
+    """Add to the uncertainty what a background could do that is as large as the ends show.
+
+    The half-power width takes the sweep for the resonance alone. By how much its ends are above
+    or below the tails of that resonance, relative to the peak, is a relative error of Q, and of
+    half a width in f0.
+    """
+    if found is None:
+        return None
+    few = max(f.size // 20, 1)
+    x = f / found.f0
+    tail = size.max() / np.hypot(1.0, found.Q * (x - 1 / x))
+    off = (size - tail) / size.max()
+    share = max(abs(float(off[:few].mean())), abs(float(off[-few:].mean())))
+    return Found(
+        f0=found.f0,
+        u_f0=math.hypot(found.u_f0, share * found.f0 / (2 * found.Q)),
+        Q=found.Q,
+        u_q=math.hypot(found.u_q, share * found.Q),
+    )
 
 
 def _of_transient(transient: Transient, fit: Fit) -> Methods:

@@ -19,7 +19,6 @@ import numpy as np
 
 from benchapp.capture import Response
 from benchapp.fit.response import fit_response
-from benchapp.units import Estimate
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -81,30 +80,93 @@ def _peak(p):
 
 F0 = 1e6 * 1.003
 CASES = (
-    Case(name="reflection, k = 1", kind="reflection", start=(F0, 50, 0.99, 0.1, -0.99, -0.1),
-         model=circle, unloaded=_reflection),
-    Case(name="reflection, k = 0.2, Q 1000", kind="reflection",
-         start=(F0, 1000, 1.0, 0.0, -1 / 3, 0.0), model=circle, unloaded=_reflection),
-    Case(name="reflection, QL 1.5", kind="reflection", start=(F0, 1.5, 1.0, 0.0, -0.8, 0.0),
-         model=circle, unloaded=_reflection, spans=1.1, points=401),
-    Case(name="reflection behind a line", kind="reflection",
-         start=(F0, 30, 1.0, 0.0, -0.8, 0.1, 400.0), model=behind_line, unloaded=_reflection),
-    Case(name="transmission peak", kind="transmission", start=(F0, 200, 0.01, 0.02, 0.1, 0.05),
-         model=circle, unloaded=_peak),
-    Case(name="transmission, 51 points, 3 %", kind="transmission",
-         start=(F0, 100, 0.02, 0.0, 0.5, 0.2), model=circle, unloaded=_peak, points=51,
-         noise=0.03),
-    Case(name="transmission with leakage", kind="transmission",
-         start=(F0, 100, 0.02, 0.03, 0.1, 0.05, 1.0, 0.5), model=with_leakage, unloaded=_peak),
-    Case(name="notch", kind="transmission", start=(F0, 300, 0.9, 0.2, -0.72, -0.16),
-         model=circle, unloaded=_notch),
-    Case(name="gain, low-pass side, Q 3", kind="gain",
-         start=(F0, 3.0, 1.0, 0.0, 0.0, 0.0, 0.0, 0.0), model=low_pass,
-         unloaded=None, spans=2.5, noise=3e-3),
-    Case(name="gain without phase, 1 %", kind="gain", start=(F0, 30, 0.01, 1.0),
-         model=peak_magnitude, unloaded=None, phase=False, noise=0.01),
-    Case(name="gain without phase, 5 %", kind="gain", start=(F0, 100, 0.0, 1.0),
-         model=peak_magnitude, unloaded=None, phase=False, noise=0.05),
+    Case(
+        name="reflection, k = 1",
+        kind="reflection",
+        start=(F0, 50, 0.99, 0.1, -0.99, -0.1),
+        model=circle,
+        unloaded=_reflection,
+    ),
+    Case(
+        name="reflection, k = 0.2, Q 1000",
+        kind="reflection",
+        start=(F0, 1000, 1.0, 0.0, -1 / 3, 0.0),
+        model=circle,
+        unloaded=_reflection,
+    ),
+    Case(
+        name="reflection, QL 1.5",
+        kind="reflection",
+        start=(F0, 1.5, 1.0, 0.0, -0.8, 0.0),
+        model=circle,
+        unloaded=_reflection,
+        spans=1.1,
+        points=401,
+    ),
+    Case(
+        name="reflection behind a line",
+        kind="reflection",
+        start=(F0, 30, 1.0, 0.0, -0.8, 0.1, 400.0),
+        model=behind_line,
+        unloaded=_reflection,
+    ),
+    Case(
+        name="transmission peak",
+        kind="transmission",
+        start=(F0, 200, 0.01, 0.02, 0.1, 0.05),
+        model=circle,
+        unloaded=_peak,
+    ),
+    Case(
+        name="transmission, 51 points, 3 %",
+        kind="transmission",
+        start=(F0, 100, 0.02, 0.0, 0.5, 0.2),
+        model=circle,
+        unloaded=_peak,
+        points=51,
+        noise=0.03,
+    ),
+    Case(
+        name="transmission with leakage",
+        kind="transmission",
+        start=(F0, 100, 0.02, 0.03, 0.1, 0.05, 1.0, 0.5),
+        model=with_leakage,
+        unloaded=_peak,
+    ),
+    Case(
+        name="notch",
+        kind="transmission",
+        start=(F0, 300, 0.9, 0.2, -0.72, -0.16),
+        model=circle,
+        unloaded=_notch,
+    ),
+    Case(
+        name="gain, low-pass side, Q 3",
+        kind="gain",
+        start=(F0, 3.0, 1.0, 0.0, 0.0, 0.0, 0.0, 0.0),
+        model=low_pass,
+        unloaded=None,
+        spans=2.5,
+        noise=3e-3,
+    ),
+    Case(
+        name="gain without phase, 1 %",
+        kind="gain",
+        start=(F0, 30, 0.01, 1.0),
+        model=peak_magnitude,
+        unloaded=None,
+        phase=False,
+        noise=0.01,
+    ),
+    Case(
+        name="gain without phase, 5 %",
+        kind="gain",
+        start=(F0, 100, 0.0, 1.0),
+        model=peak_magnitude,
+        unloaded=None,
+        phase=False,
+        noise=0.05,
+    ),
 )
 
 
@@ -163,10 +225,18 @@ def measure(case, draws, rng):
         spent += time.perf_counter() - begin
         good += found.describes
         estimates = [found.estimates.get(name) for name in ("f0", "QL", "Q")]
-        errors.append([math.log(e.value / t) if e else math.nan
-                       for e, t in zip(estimates, truth, strict=True)])
-        covered.append([abs(e.value - t) <= 1.965 * e.u if e else math.nan
-                        for e, t in zip(estimates, truth, strict=True)])
+        errors.append(
+            [
+                math.log(e.value / t) if e else math.nan
+                for e, t in zip(estimates, truth, strict=True)
+            ]
+        )
+        covered.append(
+            [
+                abs(e.value - t) <= 1.965 * e.u if e else math.nan
+                for e, t in zip(estimates, truth, strict=True)
+            ]
+        )
     rms = np.sqrt(np.mean(np.square(errors), axis=0))
     return rms / limits, np.mean(covered, axis=0), good / draws, 1e3 * spent / draws
 

@@ -110,8 +110,12 @@ def measure(Q, exciter, clipped, noise, draws, rng):
             lost += 1
             continue
         pair = [(found.estimates["f0"], f0), (found.estimates["Q"], Q)]
-        ratios.append([math.log(e.value / true) / limit
-                       for (e, true), limit in zip(pair, limits, strict=True)])
+        ratios.append(
+            [
+                math.log(e.value / true) / limit
+                for (e, true), limit in zip(pair, limits, strict=True)
+            ]
+        )
         covered.append([abs(e.value - true) <= 1.96 * e.u for e, true in pair])
     rms = np.sqrt(np.mean(np.square(ratios), axis=0))
     return rms, np.mean(covered, axis=0), good / draws, 1e3 * spent / draws, lost
@@ -123,9 +127,11 @@ def main(draws=400):
     print("     Q exciter  clipped noise   RMSE/bound f0 Q   coverage f0 Q   good     ms  lost")
     for Q, exciter, clipped, noise in ROWS:
         rms, coverage, good, spent, lost = measure(Q, exciter, clipped, noise, draws, rng)
-        print(f"{Q:6g} {exciter:8s} {clipped:7.2f} {noise:5.1f}   {rms[0]:8.3f} {rms[1]:6.3f}   "
-              f"{coverage[0]:7.3f} {coverage[1]:6.3f}  {good:5.3f} {spent:6.1f} {lost:5d}",
-              flush=True)
+        print(
+            f"{Q:6g} {exciter:8s} {clipped:7.2f} {noise:5.1f}   {rms[0]:8.3f} {rms[1]:6.3f}   "
+            f"{coverage[0]:7.3f} {coverage[1]:6.3f}  {good:5.3f} {spent:6.1f} {lost:5d}",
+            flush=True,
+        )
 
 
 if __name__ == "__main__":
