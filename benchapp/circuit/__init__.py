@@ -58,7 +58,6 @@ _ALL = (
         "LCR",
         "parallel",
         products=_products(-0.5, -0.5, 0.0, q=(-0.5, 0.5, 1.0)),
-        richer="coil",
     ),
     Circuit(
         name="tank",
@@ -70,7 +69,6 @@ _ALL = (
         encode=shunted.encode_tank,
         decode=shunted.decode_tank,
         products=_products(-0.5, -0.5, 0.0, q=(0.5, -0.5, -1.0)),
-        richer="coil",
     ),
     Circuit(
         name="coil",
@@ -82,9 +80,8 @@ _ALL = (
         encode=shunted.encode_coil,
         decode=shunted.decode_coil,
         products=_f0(-0.5, -0.5, 0.0, 0.0),
-        richer="coil with core loss",
     ),
-    _line("inductor", "an inductance with series resistance", "LR", "series", richer="tank"),
+    _line("inductor", "an inductance with series resistance", "LR", "series"),
     _line(
         "capacitor",
         "a capacitor with series resistance and series inductance",

@@ -49,8 +49,6 @@ class Circuit:
         Derived quantities that are products of powers of the elements.
     family
         How the elements are joined, which decides the way a start is found.
-    richer
-        Name of the circuit with one more element that contains this one, empty if there is none.
     """
 
     name: str
@@ -62,7 +60,6 @@ class Circuit:
     encode: Encode = field(repr=False)
     decode: Decode = field(repr=False)
     products: Mapping[str, Product] = field(default_factory=dict)
-    richer: str = ""
 
     @property
     def powers(self) -> tuple[tuple[str, ...], tuple[str, ...], FloatArray, FloatArray]:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from benchapp.capture import Capture, Response, Sweep, Transient
 from benchapp.errors import FitError
 from benchapp.fit.batch import BatchFit, fit_batch
+from benchapp.fit.peaks import Peak, find_peaks
 from benchapp.fit.quantity import QUANTITIES, curve, quantity
 from benchapp.fit.result import Alternative, Fit, Opinion, Remark
 from benchapp.fit.sweep import fit_sweep
@@ -21,8 +22,10 @@ __all__ = [
     "BatchFit",
     "Fit",
     "Opinion",
+    "Peak",
     "Remark",
     "curve",
+    "find_peaks",
     "fit",
     "fit_batch",
     "quantity",
@@ -67,12 +70,12 @@ def fit(
         from benchapp.fit.response import fit_response  # start-up: only where there is a response
 
         _suits(circuit, "resonance", "response")
-        return fit_response(capture, fix=fix, band=band)
+        return fit_response(capture, fix=fix, band=band, set_aside=set_aside)
     if isinstance(capture, Transient):
         from benchapp.fit.ring_down import fit_ring_down  # start-up: only for a transient
 
         _suits(circuit, "ring-down", "transient")
-        return fit_ring_down(capture, fix=fix)
+        return fit_ring_down(capture, fix=fix, band=band, set_aside=set_aside)
     used = _within(capture, band)
     used[list(set_aside)] = False
     return fit_sweep(capture, circuit, used, fix)

@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 from benchapp.capture import ComplexArray, FloatArray, Noise, Sweep
 from benchapp.circuit import CIRCUITS, Circuit
 from benchapp.errors import FitError
-from benchapp.fit.blocks import Grid
+from benchapp.fit.blocks import Grid, has_block
 from benchapp.fit.honesty import EXCESS, determined
 from benchapp.fit.product import products_of
 from benchapp.fit.quick import BLOCK, WORK, Quick, quick
@@ -181,7 +181,7 @@ def _fit_group(table: _Table, first: Sweep, rows: NDArray[np.intp], z: ComplexAr
     """Fit the sweeps of one grid: in blocks, then one by one what needs it."""
     size = first.frequency.size
     done = np.zeros(len(z), dtype=np.bool_)
-    if first.noise.kind in ("relative", "unknown") and table.circuit.family != "coupled":
+    if first.noise.kind in ("relative", "unknown") and has_block(table.circuit):
         grid = Grid(first.frequency)
         for block in _blocks(len(z), size):
             done[block] = _fit_block(table, grid, rows[block], z[block], first.noise)

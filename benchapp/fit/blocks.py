@@ -25,7 +25,7 @@ from benchapp.capture import ComplexArray, FloatArray
 from benchapp.circuit import Circuit
 from benchapp.circuit.model import TWO_PI
 
-__all__ = ["Block", "Coils", "Grid", "Lines", "Look", "block", "dot", "solve_normal"]
+__all__ = ["Block", "Coils", "Grid", "Lines", "Look", "block", "dot", "has_block", "solve_normal"]
 
 _RIDGE = 1.0 + 1e-14
 
@@ -151,6 +151,11 @@ class Block(Protocol):
     def part(self, rows: NDArray[np.intp]) -> Block:
         """Give some of the sweeps."""
         ...
+
+
+def has_block(circuit: Circuit) -> bool:
+    """Tell whether a circuit is one of those that can be seen in blocks."""
+    return circuit.family != "coupled" and "Rcore" not in circuit.elements
 
 
 def block(circuit: Circuit, grid: Grid, impedance: ComplexArray, work: FloatArray) -> Block:

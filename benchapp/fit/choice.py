@@ -16,16 +16,27 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from benchapp.circuit import CIRCUITS, Circuit
+from benchapp.circuit import CIRCUITS, EXTENDED, Circuit
 from benchapp.fit.honesty import determined
 from benchapp.fit.points import Points, Solved
 from benchapp.fit.result import Alternative, Remark
 from benchapp.fit.solve import solve
 
-__all__ = ["CANDIDATES", "criterion", "name_for", "others", "rank"]
+__all__ = [
+    "CANDIDATES",
+    "RICHER",
+    "criterion",
+    "name_for",
+    "others",
+    "rank",
+    "renamed",
+]
 
 CANDIDATES = ("inductor", "series-rlc", "parallel-rlc", "tank", "coil")
 """Circuits that are tried; series-rlc stands for the capacitor too, whose impedance it has."""
+
+RICHER = (EXTENDED["coil"], CIRCUITS["coupled-pair"])
+"""Circuits that are tried where none of those describes the data."""
 
 _AMBIGUOUS = 6.0
 _DOUBT = 4.0

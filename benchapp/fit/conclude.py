@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 
 from benchapp.capture import ComplexArray
-from benchapp.circuit import Circuit
 from benchapp.fit.honesty import LIMIT, Whiteness, determined
 from benchapp.fit.points import Solved
 from benchapp.fit.product import products_of
@@ -19,6 +18,7 @@ def conclude(
     solved: Solved,
     remarks: tuple[Remark, ...] = (),
     alternatives: tuple[Alternative, ...] = (),
+    advice: str = "",
 ) -> Fit:
     """Make the result that a person sees.
 
@@ -29,6 +29,8 @@ def conclude(
         What is to be said first.
     alternatives : tuple of Alternative
         Other circuits that were tried.
+    advice : str
+        What may describe the data where the circuit does not.
 
     Returns
     -------
@@ -56,7 +58,7 @@ def conclude(
         used=points.used,
         fitted=model,
         residual=residual,
-        remarks=(*remarks, *_remarks(solved, white, undetermined)),
+        remarks=(*remarks, *_remarks(solved, white, undetermined, advice)),
         alternatives=alternatives,
     )
 
@@ -101,23 +103,29 @@ def _results(solved: Solved) -> tuple[tuple[Estimate, ...], tuple[str, ...]]:
 
 
 def _remarks(
-    solved: Solved, white: Whiteness, undetermined: tuple[str, ...]
+    solved: Solved, white: Whiteness, undetermined: tuple[str, ...], advice: str
 ) -> tuple[Remark, ...]:
     remarks = []
     if solved.optimum is None or not solved.optimum.converged:
-        text = "The fit did not settle: treat these values as a rough guess, or measure again."
-        remarks.append(Remark(name="not-converged", text=text))
+        text = (
+            "The fit did not settle: treat these values as a rough guess, or measure again. "
+            f"{advice}"
+        )
+        remarks.append(Remark(name="not-converged", text=text.strip()))
     elif not white.describes:
-        remarks.append(Remark(name="misfit", text=_misfit(solved.circuit, white)))
+        title = solved.circuit.title
+        text = f"The circuit ({title}) does not describe the data: {white.reasons}. {advice}"
+        remarks.append(Remark(name="misfit", text=text.strip()))
     if undetermined:
         text = (
             f"The sweep does not determine {', '.join(undetermined)}: the uncertainty is above "
             f"{LIMIT:.0%}. Widen the band or take more points where it shows."
         )
         remarks.append(Remark(name="undetermined", text=text))
+    if solved.circuit.family == "coupled":
+        text = (
+            "A sweep of one side tells k, f2 and Q2 of the other: its inductance alone is not in "
+            "the data, and the sign of k neither."
+        )
+        remarks.append(Remark(name="one-side", text=text))
     return tuple(remarks)
-
-
-def _misfit(circuit: Circuit, white: Whiteness) -> str:
-    text = f"The circuit ({circuit.title}) does not describe the data: {white.reasons}."
-    return text + (f" Try {circuit.richer}." if circuit.richer else "")

@@ -39,16 +39,21 @@ class Whiteness:
     excess: float | None
 
     @property
+    def structured(self) -> bool:
+        """Whether the residuals follow one another instead of scattering."""
+        return self.runs < FEWEST_RUNS or self.lag_one > LAG_ONE
+
+    @property
     def describes(self) -> bool:
         """Whether nothing speaks against the circuit."""
         noisy = self.excess is not None and self.excess > EXCESS
-        return self.runs >= FEWEST_RUNS and self.lag_one <= LAG_ONE and not noisy
+        return not (self.structured or noisy)
 
     @property
     def reasons(self) -> str:
         """What speaks against the circuit, in words."""
         reasons = []
-        if self.runs < FEWEST_RUNS or self.lag_one > LAG_ONE:
+        if self.structured:
             reasons.append("the deviations follow one another instead of scattering")
         if self.excess is not None and self.excess > EXCESS:
             reasons.append(f"the scatter is {self.excess:.1f} times the instrument's noise")

@@ -117,7 +117,7 @@ class Solved:
             excess = math.sqrt(2.0 * found.variance) / noise.level
         white = whiteness(found.residual, excess)
         view = self.points.view
-        if white.describes and view.law is not None:
+        if not white.structured and view.law is not None:
             return whiteness(np.asarray(view.measured / found.model - 1.0), excess)
         return white
 

@@ -152,14 +152,13 @@ def polynomials(found: Resonances) -> tuple[FloatArray, FloatArray]:
     The rest d + e s must be absent.
     """
     quadratics = [np.array([abs(p) ** 2, -2.0 * p.real, 1.0]) for p in found.poles]
-    multiply = np.polynomial.polynomial.polymul
-    above, below = np.zeros(1), np.ones(1)
+    above, below = np.zeros(2 * found.poles.size), np.ones(1)
     for place, quadratic in enumerate(quadratics):
         pole, residue = found.poles[place], found.residues[place]
         part = np.array([-2.0 * (residue * np.conj(pole)).real, 2.0 * residue.real])
         for other, factor in enumerate(quadratics):
             if other != place:
-                part = multiply(part, factor)
-        above = np.polynomial.polynomial.polyadd(above, part)
-        below = multiply(below, quadratic)
+                part = np.convolve(part, factor)
+        above += part
+        below = np.convolve(below, quadratic)
     return above / below[0], below / below[0]

@@ -157,7 +157,10 @@ def refine(
     best = polish(kernel, y, view, first)
     if best is not None and best.converged and (best.exact or whiteness(best.residual).describes):
         return best
-    tried = sorted([first, *rest], key=lambda point: _cost(kernel, y, view, point))
+    others = list(rest)
+    if best is not None and best.converged and not others:
+        return best
+    tried = sorted([first, *others], key=lambda point: _cost(kernel, y, view, point))
     for candidate in tried[:_FOLLOWED]:
         with np.errstate(all="ignore"):
             try:

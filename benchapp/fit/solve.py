@@ -9,6 +9,7 @@ import numpy as np
 
 from benchapp.circuit import Circuit
 from benchapp.errors import FitError
+from benchapp.fit.blocks import has_block
 from benchapp.fit.points import BoolArray, Points, Solved
 from benchapp.fit.quick import WORK, quick
 from benchapp.fit.rangestep import RangeStep, find_range_step
@@ -18,7 +19,7 @@ from benchapp.fit.spread import follows_level, law_of
 from benchapp.fit.start import starts
 from benchapp.fit.wild import scattered, suspicious, without_wild
 
-__all__ = ["check_size", "needed", "reconsider", "solve"]
+__all__ = ["check_size", "needed", "reweigh", "set_aside", "settled", "solve"]
 
 _ROUNDS = 3
 _AS_EVEN = 2.0  # scatter within a range step over that of the rest
@@ -70,7 +71,7 @@ def _quick(points: Points, circuit: Circuit) -> Optimum | None:
     """Take the fast way where noise is relative and nothing is unusual."""
     view, grid = points.view, points.grid
     relative = view.kind in ("relative", "unknown") and view.law is None
-    if not relative or circuit.family == "coupled":
+    if not relative or not has_block(circuit):
         return None
     work = np.empty((WORK, 1, grid.y.size))
     found = quick(circuit, grid, view.measured[None, :], any_kind=points.unknown, work=work)
@@ -91,8 +92,25 @@ def _quick(points: Points, circuit: Circuit) -> Optimum | None:
     )
 
 
-def reconsider(ranked: Sequence[Solved]) -> tuple[Points, tuple[Remark, ...]] | None:
-    """Ask whether points deserve other weights, or none, from what circuits made of them.
+def settled(solved: Solved) -> bool:
+    """Tell whether nothing speaks against a fit: it reached the optimum and left even noise."""
+    found = solved.optimum
+    return solved.clean or (
+        found is not None
+        and found.converged
+        and (found.exact or not suspicious(found.residual))
+        and not solved.whiteness().structured
+    )
+
+
+def reweigh(solved: Solved) -> Points | None:
+    """Give the points with weights found from the residuals, where those ask for it."""
+    evened = None if solved.clean else _evened(solved)
+    return None if evened is None else evened.points
+
+
+def set_aside(ranked: Sequence[Solved]) -> tuple[Points, Remark] | None:
+    """Ask whether some points do not belong to the sweep: a step of the range, or wild points.
 
     Parameters
     ----------
@@ -101,34 +119,16 @@ def reconsider(ranked: Sequence[Solved]) -> tuple[Points, tuple[Remark, ...]] | 
 
     Returns
     -------
-    (Points, remarks) or None
-        The points to be used instead, and what is to be said. None where all is well, or where
-        nothing better is known.
+    (Points, Remark) or None
+        The points to be used instead, and what is to be said. None where no circuit describes
+        what is left.
     """
-    best = ranked[0]
-    if best.clean or best.optimum is None:
-        return None
-    evened = _evened(best)
-    if evened is not None and _settled(evened):
-        return evened.points, ()
-    if _settled(best):
-        return None
     for explain in (_stepped, _agreed):
         for solved in ranked:
             agreed = explain(solved)
             if agreed is not None:
                 return agreed
-    return None if evened is None else (evened.points, ())
-
-
-def _settled(solved: Solved) -> bool:
-    found = solved.optimum
-    return (
-        found is not None
-        and found.converged
-        and (found.exact or not suspicious(found.residual))
-        and solved.whiteness().describes
-    )
+    return None
 
 
 def _evened(solved: Solved) -> Solved | None:
@@ -152,7 +152,7 @@ def _evened(solved: Solved) -> Solved | None:
     return best
 
 
-def _stepped(solved: Solved) -> tuple[Points, tuple[Remark, ...]] | None:
+def _stepped(solved: Solved) -> tuple[Points, Remark] | None:
     """Set a run of points aside that one factor brings into line with a fit to the rest."""
     points, found = solved.points, solved.optimum
     if found is None or not found.converged:
@@ -164,17 +164,17 @@ def _stepped(solved: Solved) -> tuple[Points, tuple[Remark, ...]] | None:
     kept[step.first : step.last + 1] = False
     fewer = points.keep(kept)
     part = solve(fewer, solved.circuit)
-    if part.optimum is None or not _settled(part):
+    if part.optimum is None or not settled(part):
         return None
     frequency = points.sweep.frequency[points.used & ~fewer.used]
     ratio = points.view.measured[~kept] / solved.circuit.impedance(frequency, part.values)
     apart, rest = ratio / ratio.mean() - 1.0, part.points.view.measured / part.optimum.model - 1.0
     if np.mean(np.abs(apart) ** 2) > _AS_EVEN**2 * np.mean(np.abs(rest) ** 2):
         return None
-    return fewer, (_range_remark(points, replace(step, factor=complex(ratio.mean()))),)
+    return fewer, _range_remark(points, replace(step, factor=complex(ratio.mean())))
 
 
-def _agreed(solved: Solved) -> tuple[Points, tuple[Remark, ...]] | None:
+def _agreed(solved: Solved) -> tuple[Points, Remark] | None:
     """Set wild points aside, where most points agree on one answer without them."""
     points, circuit = solved.points, solved.circuit
     agreed = without_wild(circuit, points.grid.y, points.view, solved.optimum)
@@ -185,10 +185,7 @@ def _agreed(solved: Solved) -> tuple[Points, tuple[Remark, ...]] | None:
         return None
     fewer = points.keep(kept)
     part = solve(fewer, circuit)
-    if not part.whiteness().describes:
-        return None
-    evened = _evened(part)
-    return (fewer if evened is None else evened.points), (_wild_remark(points, fewer),)
+    return None if part.whiteness().structured else (fewer, _wild_remark(points, fewer))
 
 
 def _wild_remark(points: Points, fewer: Points) -> Remark:

@@ -9,12 +9,14 @@ import numpy as np
 from benchapp.capture import Sweep
 from benchapp.circuit import CIRCUITS, Circuit
 from benchapp.errors import FitError
-from benchapp.fit.choice import CANDIDATES, criterion, name_for, others, rank, renamed
+from benchapp.fit.choice import CANDIDATES, RICHER, criterion, name_for, others, rank, renamed
 from benchapp.fit.conclude import conclude
 from benchapp.fit.held import check_known, hold
+from benchapp.fit.peaks import FEWEST_FOR_PEAKS, find_peaks
 from benchapp.fit.points import BoolArray, Points, Solved
 from benchapp.fit.result import Fit, Remark
-from benchapp.fit.solve import check_size, needed, reconsider
+from benchapp.fit.solve import check_size, needed, reweigh, set_aside, settled
+from benchapp.fit.wild import suspicious
 from benchapp.units import Estimate
 
 __all__ = ["fit_sweep"]
@@ -53,12 +55,8 @@ def fit_sweep(
     usable, remarks = _meaningful(sweep, used)
     if np.count_nonzero(usable) < needed(circuits[-1]):
         return conclude(Solved.at(circuits[0], Points.of(sweep, used), None), remarks)
-    ranked, more = _ranked(Points.of(sweep, usable), circuits, known)
-    if circuit != "auto":
-        return conclude(ranked[0], (*remarks, *more))
-    alternatives, doubts = others(ranked)
-    best = renamed(ranked[0], name_for(ranked[0]))
-    return conclude(best, (*remarks, *more, *doubts), alternatives)
+    search = _Search(Points.of(sweep, usable), circuits, known, open_=circuit == "auto")
+    return search.fit(remarks)
 
 
 def _meaningful(sweep: Sweep, used: BoolArray) -> tuple[BoolArray, tuple[Remark, ...]]:
@@ -83,7 +81,7 @@ def _wanted(circuit: str, count: int, known: Mapping[str, Estimate]) -> list[Cir
         return [CIRCUITS[circuit]]
     wanted = [
         candidate
-        for candidate in map(CIRCUITS.__getitem__, CANDIDATES)
+        for candidate in _plain_circuits()
         if count >= needed(candidate)
         and set(known) <= set(candidate.elements)
         and len(known) < len(candidate.elements)
@@ -97,16 +95,95 @@ def _wanted(circuit: str, count: int, known: Mapping[str, Estimate]) -> list[Cir
     return wanted
 
 
-def _ranked(
-    points: Points, circuits: Sequence[Circuit], known: Mapping[str, Estimate]
-) -> tuple[list[Solved], tuple[Remark, ...]]:
-    """Solve with all circuits, and again where the points ask for other weights."""
-    ranked = rank(points, circuits)
-    changed = reconsider(ranked)
-    remarks: tuple[Remark, ...] = ()
-    if changed is not None:
-        points, remarks = changed
-        ranked = rank(points, circuits)
-    if known:
-        ranked = sorted((hold(solved, known) for solved in ranked), key=criterion)
-    return ranked, remarks
+class _Search:
+    """The way from points to a fit: plain, with other weights, richer, or with fewer points."""
+
+    def __init__(
+        self,
+        points: Points,
+        circuits: Sequence[Circuit],
+        known: Mapping[str, Estimate],
+        *,
+        open_: bool,
+    ) -> None:
+        self.points, self.circuits, self.known, self.open = points, circuits, known, open_
+        self.plain: list[Solved] = []
+        self.remarks: tuple[Remark, ...] = ()
+        self.advice = ""
+
+    def fit(self, remarks: tuple[Remark, ...]) -> Fit:
+        """Search, and put the result into words."""
+        ranked = self._ranked()
+        if self.known:
+            ranked = sorted((hold(solved, self.known) for solved in ranked), key=criterion)
+        if not self.open:
+            return conclude(ranked[0], (*remarks, *self.remarks), advice=self.advice)
+        alternatives, doubts = others(ranked)
+        doubts = doubts if settled(ranked[0]) else ()
+        best = renamed(ranked[0], name_for(ranked[0]))
+        return conclude(best, (*remarks, *self.remarks, *doubts), alternatives, self.advice)
+
+    def _ranked(self) -> list[Solved]:
+        self.plain = rank(self.points, self.circuits)
+        ranked = _weighed(self.plain)
+        if settled(ranked[0]):
+            return ranked
+        tailed = ranked[0].optimum is not None and suspicious(ranked[0].optimum.residual)
+        for step in (self._fewer, self._richer) if tailed else (self._richer, self._fewer):
+            better = step()
+            if better is not None:
+                return better
+        self.advice = self.advice or _list_peaks(self.points)
+        return ranked
+
+    def _fewer(self) -> list[Solved] | None:
+        """Set points aside that do not belong to the sweep."""
+        if self.advice:
+            return None
+        found = set_aside(self.plain)
+        if found is None:
+            return None
+        points, remark = found
+        self.remarks = (remark,)
+        return _weighed(rank(points, self.circuits))
+
+    def _richer(self) -> list[Solved] | None:
+        """Take a circuit with more elements, or name it where another one was asked for."""
+        count, points = self.points.grid.y.size, self.points
+        tried = [c for c in RICHER if needed(c) <= count and set(self.known) <= set(c.elements)]
+        allowed = [c for c in tried if self.open or c.name == self.circuits[0].name]
+        if allowed:
+            best = _weighed(sorted((*self.plain, *rank(points, allowed)), key=criterion))
+            if settled(best[0]):
+                return best
+        if not self.open:
+            rest = [c for c in (*_plain_circuits(), *tried) if needed(c) <= count]
+            best = _weighed(rank(points, [c for c in rest if c not in self.circuits]))
+            if settled(best[0]):
+                name, title = name_for(best[0]).name, best[0].circuit.title
+                self.advice = f"The circuit {name} ({title}) does."
+        return None
+
+
+def _plain_circuits() -> list[Circuit]:
+    return [CIRCUITS[name] for name in CANDIDATES]
+
+
+def _weighed(ranked: list[Solved]) -> list[Solved]:
+    """Solve again with all circuits where the residuals ask for other weights."""
+    evened = reweigh(ranked[0])
+    if evened is None:
+        return ranked
+    again = rank(evened, [solved.circuit for solved in ranked])
+    return again if settled(again[0]) or not settled(ranked[0]) else ranked
+
+
+def _list_peaks(points: Points) -> str:
+    """Say which resonances are seen, where there are several."""
+    if points.grid.y.size < FEWEST_FOR_PEAKS:
+        return ""
+    peaks = find_peaks(points.sweep, points.used)
+    if len(peaks) < 2:
+        return ""
+    places = ", ".join(f"{peak.f0.value:.6g} Hz (Q {peak.q.value:.3g})" for peak in peaks)
+    return f"{len(peaks)} resonances are seen: {places}. Fit each within its own band."

@@ -30,12 +30,6 @@ def test_no_circuit_is_missing_or_nameless():
         assert circuit.title
 
 
-def test_a_richer_circuit_has_more_elements():
-    for circuit in CIRCUITS.values():
-        if circuit.richer in CIRCUITS:
-            assert len(CIRCUITS[circuit.richer].elements) >= len(circuit.elements)
-
-
 def test_an_extension_adds_elements_to_the_circuit_of_its_name():
     for name, circuit in EXTENDED.items():
         plain = CIRCUITS[name].elements

@@ -50,7 +50,7 @@ def test_a_circuit_that_does_not_describe_the_data_says_which_to_try():
     assert result.converged
     remark = next(entry for entry in result.remarks if entry.name == "misfit")
     assert "follow one another" in remark.text
-    assert "Try coil" in remark.text
+    assert "The circuit coil (a coil with skin effect" in remark.text
 
 
 def test_more_noise_than_the_instrument_has_is_a_misfit():

@@ -11,7 +11,7 @@ from benchapp.errors import FitError
 from benchapp.fit import fit
 from benchapp.fit.noise import shapes
 from benchapp.fit.points import Points
-from benchapp.fit.solve import needed, reconsider, solve
+from benchapp.fit.solve import needed, reweigh, settled, solve
 from tests.fit.simulated import GRID, VALUES, circular, exact, simulated
 
 TANK = np.array(VALUES["tank"])
@@ -73,7 +73,8 @@ def test_clean_points_need_no_second_look():
     points = Points.of(simulated("tank"), np.ones(GRID.size, dtype=bool))
     solved = solve(points, CIRCUITS["tank"])
     assert solved.clean
-    assert reconsider([solved]) is None
+    assert settled(solved)
+    assert reweigh(solved) is None
 
 
 def test_wild_points_are_named():

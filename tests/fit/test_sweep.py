@@ -8,10 +8,10 @@ import pytest
 from scipy.optimize import curve_fit
 
 from benchapp.capture import Noise, Sweep
-from benchapp.circuit import CIRCUITS
+from benchapp.circuit import CIRCUITS, EXTENDED
 from benchapp.errors import FitError
-from benchapp.fit import fit
-from tests.fit.simulated import GRID, VALUES, circular, simulated
+from benchapp.fit import curve, fit, quantity
+from tests.fit.simulated import GRID, VALUES, circular, exact, simulated
 from tests.truth.spice import PRINTED, SWEEPS, load
 
 
@@ -118,3 +118,52 @@ def test_the_order_of_magnitude_does_not_matter():
     one, other = fit(sweep, "tank"), fit(scaled, "tank")
     factor = np.array([1e-7, 1e-1, 1e-3])
     np.testing.assert_allclose(other.values, one.values * factor, rtol=1e-9)
+
+
+CORE = EXTENDED["coil"].impedance(GRID, np.array([1e-3, 1e-9, 5.0, 0.05, 2e5]))
+LOSSY = Sweep(frequency=GRID, impedance=CORE * (1 + 0.001 * circular(GRID.size)))
+
+
+@pytest.mark.parametrize("circuit", ["coil", "auto"])
+def test_core_loss_is_added_to_a_coil_where_the_data_ask_for_it(circuit):
+    result = fit(LOSSY, circuit)
+    assert result.circuit == "coil"
+    assert result.elements == ("L", "C", "Rdc", "Rac", "Rcore")
+    assert result.describes
+    assert result.estimates["Rcore"].value == pytest.approx(
+        2e5, abs=4 * result.estimates["Rcore"].u
+    )
+    # and the quantities of the coil follow it
+    copper = 1 / (5.0 + 0.05 * np.sqrt(134.2e3) + 2j * np.pi * 134.2e3 * 1e-3)
+    esr = (1 / (copper + 1 / 2e5)).real
+    assert quantity(result, "ESR", 134.2e3).value == pytest.approx(esr, rel=0.01)
+    np.testing.assert_allclose(curve(result, GRID), result.fitted, rtol=1e-9)
+
+
+def test_a_coil_without_core_loss_has_none():
+    assert fit(simulated("coil"), "coil").elements == ("L", "C", "Rdc", "Rac")
+
+
+@pytest.mark.parametrize(("asked", "better"), [("tank", "coil"), ("inductor", "coil")])
+def test_the_circuit_that_would_describe_the_data_is_named(asked, better):
+    result = fit(LOSSY, asked)
+    assert result.circuit == asked
+    assert not result.describes
+    assert any(f"The circuit {better} (" in remark.text for remark in result.remarks)
+
+
+def test_a_second_resonance_is_a_coupled_pair():
+    result = fit(simulated("coupled-pair"))
+    assert result.circuit == "coupled-pair"
+    assert result.describes
+    remark = next(entry for entry in result.remarks if entry.name == "one-side")
+    assert "its inductance alone is not in the data" in remark.text
+
+
+def test_where_nothing_describes_the_data_nothing_else_is_claimed():
+    slope = 1 + 0.05 * np.log10(GRID / GRID[0])
+    result = fit(
+        Sweep(frequency=GRID, impedance=exact("tank") * slope * (1 + 1e-3 * circular(201)))
+    )
+    assert not result.describes
+    assert not any(remark.name == "ambiguous" for remark in result.remarks)
