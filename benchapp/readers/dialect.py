@@ -56,7 +56,7 @@ def split(line: str, delimiter: str) -> list[str]:
         return [cell.strip('"') for cell in line.split()]
     if delimiter == "+":
         return [cell.lstrip(",") for cell in _RUN_TOGETHER.findall(line)]
-    if delimiter == "|" and line.lstrip().startswith("|"):
+    if delimiter == "|" and line.lstrip().startswith("|") and line.rstrip().endswith("|"):
         line = line.strip().strip("|")
     if '"' in line and line.count('"') % 2 == 0:
         return _split_quoted(line, delimiter)

@@ -46,6 +46,7 @@ _ABOVE = 12
 _MOST_FACTS = 2000
 _FEW = 2
 _SEVERAL = 2
+_MANY_ROWS = 10
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -367,17 +368,20 @@ def _note_misfits(block: _Block, document: Document, notes: Notes) -> None:
     while len(block.rows) > 1 and _mismatched(block.rows[-1], majority):
         row = block.rows.pop()
         notes.drop(row.line, f"text after the rows ({row.texts[0][:30]})")
-    if block.rows[-1].line == len(document.lines) and not document.ends_with_line:
-        _judge_last_row(block, notes)
+    if block.rows[-1].line == len(document.lines):
+        _judge_last_row(block, notes, closed=document.ends_with_line)
 
 
-def _judge_last_row(block: _Block, notes: Notes) -> None:
-    """Set aside a last row that no line end closes when its last number looks cut off."""
+def _judge_last_row(block: _Block, notes: Notes, *, closed: bool) -> None:
+    """Set aside a last row whose last number looks cut off, above all where no end closes it."""
     others = [row.texts[-1] for row in block.rows[:-1] if row.kinds[-1] == "N"]
+    shapes = {_shape(text) for text in others}
+    if closed and (len(shapes) > 1 or len(others) < _MANY_ROWS):
+        return
     if looks_cut(block.rows[-1].texts[-1], others):
         row = block.rows.pop()
         notes.drop(row.line, f"the last row is cut short: it ends in {row.texts[-1]!r}")
-    elif len({_shape(text) for text in others}) > 1:
+    elif len(shapes) > 1:
         reason = "no line end closes it, so that its last number may lack digits"
         notes.assume("last row", "kept", reason, 0.7)
 
@@ -396,10 +400,10 @@ def misfit(cells: int, width: int, *, last: bool) -> str:
     return f"{cut}{cells} cells where the table has {width}"
 
 
-def _shape(text: str) -> tuple[int, bool]:
-    """Give how many digits follow the decimal mark, and whether there is an exponent."""
-    mantissa, exponent, power = text.upper().partition("E")
-    return len(re.split("[.,]", mantissa)[-1]), bool(exponent and power.strip("+-"))
+def _shape(text: str) -> tuple[int, int]:
+    """Give how many digits follow the decimal mark, and how many the exponent has."""
+    mantissa, _, power = text.upper().partition("E")
+    return len(re.split("[.,]", mantissa)[-1]), len(power.strip("+-"))
 
 
 def _mismatched(row: Row, majority: str) -> bool:

@@ -22,6 +22,9 @@ _MODELS = {
     "series": {"L": "Ls", "C": "Cs", "R": "Rs"},
     "parallel": {"L": "Lp", "C": "Cp", "R": "Rp"},
 }
+_NEVER_ZERO = ("Ls", "Lp", "Cs", "Cp", "|Z|", "|Y|", "Rp", "Q")
+_SELDOM_ZERO = ("R", "X", "Rs", "G", "B", "D", "theta")
+_FEW_ZEROS = 0.1
 _LOW, _HIGH = 10.0, 10e3
 
 
@@ -135,9 +138,24 @@ def solve(frame: Frame, variant: str, places: dict[str, int]) -> Solved | None:
     if not frame.settled(used):
         return None
     impedance = _impedance(frame, places, recipe)
-    impedance[frame.without_value(used)] = np.nan
+    impedance[frame.without_value(used) | _without_size(frame, recipe, used)] = np.nan
     _cross_check(frame, places, recipes, impedance)
     return Solved(impedance=impedance, conditions=_conditions(frame, recipe, variant))
+
+
+def _without_size(frame: Frame, recipe: Recipe, used: list[int]) -> NDArray[np.bool_]:
+    """Tell which rows hold an exact zero where no part has one; doubt other lone zeros."""
+    table = frame.columns.table
+    zero = table.values[:, used] == 0
+    never = zero & np.isin(recipe.roles, _NEVER_ZERO)
+    for row in np.flatnonzero(never.any(axis=1)):
+        frame.notes.drop(int(table.lines[row]), "a value is exactly zero")
+    rare = (zero & ~never).sum(axis=0)
+    for role, count in zip(recipe.roles, rare.tolist(), strict=True):
+        if role in _SELDOM_ZERO and 0 < count <= _FEW_ZEROS * table.values.shape[0]:
+            seen = f"{count} of {table.values.shape[0]} rows hold an exact zero"
+            frame.notes.assume(role, "zeros kept", f"{seen}: look whether it is a gap", 0.5)
+    return np.asarray(never.any(axis=1))
 
 
 def _sweeps(frame: Frame, family: Family, places: dict[str, int]) -> list[Capture]:

@@ -166,6 +166,14 @@ def test_a_last_number_with_fewer_digits_was_cut(last):
     assert "cut short: it ends in" in notes.set_aside[6]
 
 
+def test_a_closed_last_row_is_judged_only_where_all_others_are_alike():
+    rows = [f"{n}.00000E+03,1.23456E+00,7.89012E+00" for n in range(1, 20)]
+    _, notes = laid_out(HEAD, *rows, "9.90000E+04,1.23456E+00,7.89012E+0")
+    assert "cut short: it ends in '7.89012E+0'" in notes.set_aside[21]
+    _, quiet = laid_out(HEAD, *rows, "9.9E+04,1.2,7.5", "9.95E+04,1.2,7.5555")
+    assert quiet.set_aside == {}
+
+
 def test_a_last_row_of_free_digits_without_an_end_is_doubted():
     _, notes = laid_out(HEAD, *ROWS, "5000,1.9,12.5", end="")
     assert notes.set_aside == {}

@@ -208,3 +208,23 @@ def test_points_where_the_formula_has_no_value_are_set_aside(tmp_path):
     reading = read_text(tmp_path, table(("f (Hz)", "Ls (H)", "Q"), F, COIL.imag / W, q))
     assert reading.captures[0].frequency.size == 20
     assert [row.line for row in reading.set_aside] == [5]
+
+
+def test_an_exact_zero_where_no_part_has_one_is_set_aside(tmp_path):
+    q = COIL.imag / COIL.real
+    inductance = COIL.imag / W
+    inductance[4] = 0.0
+    reading = read_text(tmp_path, table(("f (Hz)", "Ls (H)", "Q"), F, inductance, q))
+    assert [(row.line, row.why) for row in reading.set_aside] == [(6, "a value is exactly zero")]
+
+
+def test_a_lone_zero_of_a_loss_is_doubted(tmp_path):
+    loss = COIL.real.copy()
+    loss[7] = 0.0
+    reading = read_text(tmp_path, table(("f (Hz)", "Ls (H)", "Rs (ohm)"), F, COIL.imag / W, loss))
+    assert [(made.subject, made.value) for made in reading.assumptions] == [("Rs", "zeros kept")]
+    assert reading.assumptions[0].confidence <= 0.5
+    lossless = read_text(
+        tmp_path, table(("f (Hz)", "Ls (H)", "Rs (ohm)"), F, COIL.imag / W, 0 * loss), "b.csv"
+    )
+    assert lossless.assumptions == ()
