@@ -66,6 +66,13 @@ def decrement(time: FloatArray, voltage: FloatArray, noise: float, period: float
     return Found(f0=f0, u_f0=f0 * math.hypot(u_half / half, by_Q * u_Q), Q=Q, u_q=u_Q)
 
 
+def _near(time: FloatArray, middle: float, reach: float) -> slice:
+    """Give the samples not farther than ``reach`` from a moment."""
+    return slice(
+        int(np.searchsorted(time, middle - reach)), int(np.searchsorted(time, middle + reach))
+    )
+
+
 def _crossings(
     time: FloatArray, voltage: FloatArray, noise: float, period: float
 ) -> tuple[FloatArray, FloatArray] | None:
@@ -77,15 +84,14 @@ def _crossings(
         middle = float(time[place] + time[place + 1]) / 2
         if moments and middle - moments[-1] < 0.35 * period:
             continue
-        if np.abs(voltage[np.abs(time - middle) < period / 2]).max() < _ABOVE * noise:
+        if np.abs(voltage[_near(time, middle, period / 2)]).max() < _ABOVE * noise:
             break
-        near = np.abs(time - middle) < period / 16
-        near[place : place + 2] = True
-        if time[near].max() - time[near].min() > period / 4:
+        close = _near(time, middle, period / 16)
+        near = slice(min(close.start, place), max(close.stop, place + 2))
+        t, v = time[near] - middle, voltage[near]
+        if t[-1] - t[0] > period / 4:
             continue
-        line = Straight.through(
-            time[near] - middle, voltage[near], np.full(np.count_nonzero(near), noise), 1
-        )
+        line = Straight.through(t, v, np.full(t.size, noise), 1)
         slope = float(line.coefficients[1])
         if slope == 0:
             continue
@@ -104,15 +110,11 @@ def _tops(
     numbers, heights, spread = [], [], []
     for number in range(-1, int((time[-1] - first) / half) + 1):
         middle = first + (number + 0.5) * half
-        near = np.abs(time - middle) < half / 4
-        count = int(np.count_nonzero(near))
-        if count < 4 or time[near].max() - time[near].min() < half / 3:
+        near = _near(time, middle, half / 4)
+        t, v = (time[near] - middle) / half, np.abs(voltage[near])
+        if t.size < 4 or t[-1] - t[0] < 1 / 3:
             continue
-        bow = Straight.through(
-            (time[near] - middle) / half, np.abs(voltage[near]), np.full(count, noise), 3
-        ) if count >= 8 else Straight.through(
-            (time[near] - middle) / half, np.abs(voltage[near]), np.full(count, noise), 2
-        )  # fmt: skip
+        bow = Straight.through(t, v, np.full(t.size, noise), 3 if t.size >= 8 else 2)
         height, u, _ = bow.at(0.0)
         if height < _ABOVE * noise:
             break

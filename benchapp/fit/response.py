@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -13,6 +13,7 @@ from benchapp.capture import ComplexArray, FloatArray, Response
 from benchapp.errors import FitError
 from benchapp.fit.coupling import unload
 from benchapp.fit.honesty import LIMIT
+from benchapp.fit.opinion import opinions
 from benchapp.fit.resonance import COMPLEX, MAGNITUDE, Shape, curve, slopes
 from benchapp.fit.resonance_choice import Choice, Points, Solved, choose, roughness
 from benchapp.fit.result import Alternative, Fit, Remark
@@ -35,6 +36,7 @@ def fit_response(
     *,
     fix: Mapping[str, Estimate] | None = None,
     band: tuple[float, float] | None = None,
+    set_aside: Collection[int] = (),
 ) -> Fit:
     """Fit one resonance, and take the load of the measurement off its quality factor.
 
@@ -45,6 +47,8 @@ def fit_response(
         'through': level of the same set-up without the resonator (1 where calibrated);
         'delay': delay in s of a line that is still in the data, 0 where there is none.
     band : (float, float), Hz, optional
+    set_aside : collection of int, optional
+        Points (0-based) that are not to be used.
 
     Returns
     -------
@@ -71,11 +75,13 @@ def fit_response(
     """
     known = _checked(fix or {})
     used = _within(capture.frequency, band)
+    used[list(set_aside)] = False
     points = _points(capture, used, known)
     choice = choose(points, _shapes(capture, known))
     kept = used.copy()
     kept[used] = choice.best.kept
-    return _conclude(capture, points, kept, choice, known)
+    fit = _conclude(capture, points, kept, choice, known)
+    return replace(fit, opinions=opinions(capture, fit))
 
 
 def _checked(fix: Mapping[str, Estimate]) -> Mapping[str, Estimate]:

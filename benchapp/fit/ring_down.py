@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +14,7 @@ from benchapp.errors import FitError
 from benchapp.fit.clipping import Rails, rails
 from benchapp.fit.decay import Burst, Decay, bend, solve, swing
 from benchapp.fit.honesty import LIMIT, whiteness
+from benchapp.fit.opinion import opinions
 from benchapp.fit.result import Fit, Remark
 from benchapp.fit.trigger import Span, find, take
 from benchapp.units import Estimate, format_quantity
@@ -50,6 +51,7 @@ def fit_ring_down(
     *,
     fix: Mapping[str, Estimate] | None = None,
     band: tuple[float, float] | None = None,
+    set_aside: Collection[int] = (),
 ) -> Fit:
     """Fit the free decay in a record; the trigger instant and the bursts are found.
 
@@ -59,7 +61,9 @@ def fit_ring_down(
     fix : mapping, optional
         'C': the capacitance in F, then L and the series R follow; or 'L' in H, then C and R.
     band : (float, float), Hz, optional
-        Where to look for the frequency, if another signal is stronger.
+        Where to look for the frequency, if another swing is stronger.
+    set_aside : collection of int, optional
+        Samples (0-based) that are not to be used.
 
     Returns
     -------
@@ -84,11 +88,15 @@ def fit_ring_down(
     Transactions on Information Theory 20 (1974) 591-598 for the spectral start.
     """
     known = _checked(fix or {})
-    _long_enough(capture, band)
-    found = find(capture.time, capture.voltage, rails(capture), band)
+    trusted = np.ones(capture.time.size, dtype=np.bool_)
+    trusted[list(set_aside)] = False
+    part = replace(capture, time=capture.time[trusted], voltage=capture.voltage[trusted])
+    _long_enough(part, band)
+    found = find(part.time, part.voltage, rails(part), band)
     if found is None:
         return _nothing(capture, known)
-    return _conclude(capture, _together(capture, *found), known)
+    fit = _conclude(capture, _placed(_together(part, *found), trusted), known)
+    return replace(fit, opinions=opinions(capture, fit))
 
 
 def _checked(fix: Mapping[str, Estimate]) -> Mapping[str, Estimate]:
@@ -143,6 +151,18 @@ def _together(capture: Transient, spans: tuple[Span, ...], start: Decay) -> _Sol
     return _Solved(spans=spans, kept=kept, bursts=bursts, decay=decay, ends=ends)
 
 
+def _placed(solved: _Solved, trusted: BoolArray) -> _Solved:
+    """Give spans and kept samples their places in the whole record."""
+    places = np.flatnonzero(trusted)
+    kept = np.zeros(trusted.size, dtype=np.bool_)
+    kept[places] = solved.kept
+    spans = tuple(
+        Span(start=int(places[span.start]), stop=int(places[span.stop - 1]) + 1)
+        for span in solved.spans
+    )
+    return replace(solved, spans=spans, kept=kept)
+
+
 def _curve(
     time: FloatArray, spans: tuple[Span, ...], bursts: tuple[Burst, ...], decay: Decay
 ) -> FloatArray:
@@ -191,10 +211,12 @@ def _conclude(capture: Transient, solved: _Solved, known: Mapping[str, Estimate]
     if not swings:
         undetermined = (*(estimate.name for estimate in results), *undetermined)
         results = ()
-    fitted = _curve(capture.time, solved.spans, solved.bursts, decay).astype(np.complex128)
-    used = np.zeros(capture.time.size, dtype=np.bool_)
+    fitted = _curve(capture.time, solved.spans, solved.bursts, decay)
+    inside = np.zeros(capture.time.size, dtype=np.bool_)
     for span in solved.spans:
-        used[span.start : span.stop] = solved.kept[span.start : span.stop]
+        inside[span.start : span.stop] = True
+    cut = solved.ends.reached(capture.voltage) | solved.ends.beyond(fitted, decay.noise)
+    clipped = tuple(int(point) for point in np.flatnonzero(inside & cut))
     elements, values, covariance = _elements(decay, known)
     return Fit(
         kind="transient",
@@ -210,11 +232,16 @@ def _conclude(capture: Transient, solved: _Solved, known: Mapping[str, Estimate]
         converged=decay.converged,
         noise=decay.noise,
         dof=decay.dof,
-        used=used,
-        fitted=fitted,
-        residual=(capture.voltage - fitted) / decay.noise,
+        used=inside & solved.kept,
+        fitted=fitted.astype(np.complex128),
+        residual=((capture.voltage - fitted) / decay.noise).astype(np.complex128),
         remarks=_remarks(
-            capture, solved, None if straight else change, noise=noise_only, swings=swings
+            capture,
+            solved,
+            None if straight else change,
+            clipped=clipped,
+            noise=noise_only,
+            swings=swings,
         ),
     )
 
@@ -238,6 +265,7 @@ def _remarks(
     solved: _Solved,
     change: float | None,
     *,
+    clipped: tuple[int, ...],
     noise: bool,
     swings: bool,
 ) -> tuple[Remark, ...]:
@@ -246,15 +274,9 @@ def _remarks(
         text = "Nothing in this record swings and decays clearly above the noise."
         return (Remark(name="no ring-down", text=text),)
     remarks = [_window(capture, solved)]
-    clipped = [
-        point
-        for span in solved.spans
-        for point in range(span.start, span.stop)
-        if not solved.kept[point]
-    ]
     if clipped:
         text = f"{len(clipped)} samples at the end of the range were set aside as clipped."
-        remarks.append(Remark(name="clipped", text=text, points=tuple(clipped)))
+        remarks.append(Remark(name="clipped", text=text, points=clipped))
     if solved.decay.rate <= 3 * math.sqrt(max(float(solved.decay.covariance[0, 0]), 0.0)):
         text = "The swing hardly falls within the record: a longer one is needed for Q."
         remarks.append(Remark(name="steady", text=text))

@@ -42,7 +42,7 @@ def test_q_is_not_the_number_of_cycles():
 def test_scatter_is_what_the_uncertainty_says(per_period):
     rng = np.random.default_rng(3)
     n, scores = np.arange(3000.0), []
-    for _ in range(100):
+    for _ in range(60):
         voltage = ring(n, 30.0, per_period) + 5e-3 * rng.standard_normal(n.size)
         found = decrement(n, voltage, 5e-3, per_period)
         scores.append([(found.f0 - 1 / per_period) / found.u_f0, (found.Q - 30) / found.u_q])

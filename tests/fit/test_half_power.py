@@ -91,8 +91,8 @@ def test_zero_phase_of_a_tank_is_where_the_identity_puts_it(place):
     raw = phase_slope(f, z.imag / z.real, flat(f))
     assert raw.f0 / F0 == pytest.approx(IDENTITIES["RES-7"]["ratio"][place], rel=1e-4 / Q)
     found = slope_of_tank(raw)
-    assert found.f0 == pytest.approx(F0, rel=1e-5)
-    assert abs(found.Q / Q - 1) < 1e-3
+    assert found.f0 == pytest.approx(F0, rel=2e-4)
+    assert abs(found.Q / Q - 1) < 2e-3
 
 
 @pytest.mark.parametrize(("points", "noise"), [(401, 3e-3), (41, 1e-2), (15, 3e-3)])

@@ -58,7 +58,7 @@ def names(found):
 # ---------------------------------------------------------------- loaded and unloaded
 
 
-@settings(max_examples=60)
+@settings(max_examples=40)
 @given(
     k=st.floats(0.05, 20.0),
     Q=st.floats(20.0, 5000.0),
@@ -375,6 +375,23 @@ def test_fit_of_a_response_comes_through_the_general_door():
     assert found.circuit == "resonance"
     assert found.digest == capture.digest
     assert value(found, "Q") == value(fit_response(capture), "Q")
+
+
+def test_points_set_aside_by_a_person_are_not_used():
+    f = grid(50)
+    capture = response(f, 1 - 0.8 / (1 + 50j * detuning(f)), "reflection", noise=1e-3)
+    found = fit(capture, set_aside=(3, 100, 150))
+    assert found.set_aside == (3, 100, 150)
+    assert found.fitted.size == 201
+    assert value(found, "QL") == pytest.approx(50, abs=4 * found.estimates["QL"].u)
+
+
+def test_second_opinions_come_with_the_fit():
+    f = grid(50)
+    capture = response(f, 1 - 0.8 / (1 + 50j * detuning(f)), "reflection", noise=1e-3)
+    found = fit_response(capture)
+    assert {opinion.estimate.name for opinion in found.opinions} == {"f0", "QL"}
+    assert all(opinion.agrees for opinion in found.opinions)
 
 
 def test_equal_captures_give_equal_fits():

@@ -63,7 +63,7 @@ def names(found):
 # ---------------------------------------------------------------- definitions
 
 
-@settings(max_examples=60)
+@settings(max_examples=40)
 @given(Q=st.floats(1.5, 1000.0), phase=st.floats(-3.0, 3.0), offset=st.floats(-0.5, 0.5))
 def test_exact_record_gives_the_undamped_frequency_and_q(Q, phase, offset):
     t = np.arange(4000) / 5e6
@@ -140,10 +140,10 @@ def test_simulated_circuit_gives_its_elements_back():
 @pytest.mark.parametrize("exciter", ["step", "release"])
 def test_errors_at_eight_bit_are_at_the_bound_with_three_percent_clipped(Q, exciter):
     rng = np.random.default_rng(int(10 * Q))
-    rms, coverage, good, _, lost = measure(Q, exciter, 0.03, 0.5, 50, rng)
+    rms, coverage, good, _, lost = measure(Q, exciter, 0.03, 0.5, 40, rng)
     assert lost == 0
-    # 50 draws know a root mean square to 10 % and a coverage of 95 % to 3 %
-    assert np.all(rms < 1.3)
+    # 40 draws know a root mean square to 11 % and a coverage of 95 % to 3.5 %
+    assert np.all(rms < 1.33)
     assert np.all(coverage >= 0.84)
     assert good >= 0.96
 
@@ -155,7 +155,7 @@ def test_driven_burst_does_not_bias_the_result():
 
 
 def test_narrow_decay_of_q_thousand_is_found():
-    rms, _, good, _, lost = measure(1000.0, "step", 0.03, 0.5, 3, np.random.default_rng(6))
+    rms, _, good, _, lost = measure(1000.0, "step", 0.03, 0.5, 2, np.random.default_rng(6))
     assert lost == 0
     assert np.all(rms < 2)
     assert good == 1
@@ -241,8 +241,8 @@ def test_pickup_is_said():
 
 def test_even_decay_is_not_suspected():
     t = times()
-    good = [fit_ring_down(scope(t, ring(t), seed=seed)).describes for seed in range(40)]
-    assert sum(good) >= 39
+    good = [fit_ring_down(scope(t, ring(t), seed=seed)).describes for seed in range(25)]
+    assert sum(good) >= 24
 
 
 def test_decay_below_the_steps_of_the_converter_is_no_alarm():
@@ -310,6 +310,37 @@ def test_fit_of_a_transient_comes_through_the_general_door():
     assert found.circuit == "ring-down"
     assert found.digest == capture.digest
     assert found.results == fit_ring_down(capture).results
+
+
+def test_samples_set_aside_by_a_person_are_not_used():
+    t = times()
+    aside = (*range(700, 720), 1500)
+    capture = scope(t, ring(t))
+    spoilt = capture.voltage.copy()
+    spoilt[list(aside)] = 0.5
+    found = fit(Transient(time=t, voltage=spoilt, step_volt=STEP), set_aside=aside)
+    assert not found.used[list(aside)].any()
+    assert np.flatnonzero(found.used)[0] == pytest.approx(500, abs=2)
+    assert "clipped" not in names(found)
+    assert value(found, "Q") == pytest.approx(60, abs=4 * found.estimates["Q"].u)
+    assert found.fitted.real[700:720] == pytest.approx(ring(t)[700:720], abs=0.02)
+
+
+def test_band_reaches_the_ring_down_through_the_general_door():
+    t = times(6000, 300)
+    capture = scope(t, 0.5 * ring(t) + 0.4 * ring(t, f0=700e3, Q=200))
+    low, high = fit(capture, band=(100e3, 200e3)), fit(capture, band=(500e3, 900e3))
+    assert value(low, "f0") == pytest.approx(F0, rel=0.01)
+    assert value(high, "f0") == pytest.approx(700e3, rel=0.01)
+    assert not low.describes
+    assert not high.describes
+
+
+def test_second_opinions_come_with_the_fit():
+    t = times()
+    found = fit_ring_down(scope(t, ring(t)))
+    assert {opinion.method for opinion in found.opinions} == {"log decrement"}
+    assert all(opinion.agrees for opinion in found.opinions)
 
 
 # ---------------------------------------------------------------- what cannot be fitted
