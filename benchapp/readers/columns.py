@@ -297,7 +297,7 @@ def _of_record(meaning: Meaning, at: int, roles: set[str]) -> Meaning:
     if meaning.role in {"gain", "mag", "first", "second", "db"}:
         channel = {"first": "A", "second": "B"}.get(meaning.role, "")
         return replace(meaning, role="voltage", channel=channel)
-    if meaning.role == "C" and meaning.variant and not meaning.stated:
+    if meaning.role == "C" and meaning.variant and not meaning.unit:
         return replace(meaning, role="voltage", channel=f"CH{meaning.variant}")
     if meaning.role == "X" and at == 0 and "time" not in roles:
         return replace(meaning, role="point")

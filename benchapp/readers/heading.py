@@ -227,11 +227,20 @@ def _with_tail(heading: str) -> Meaning | None:
         match = pattern.match(heading)
         if match is None or unit_of(match[2]) is None or match[2] == "R":
             continue
-        found = _named(match[1])
+        found = _named(match[1]) or _channel_in_volts(match[1], match[2])
         fitting = found and _in_unit(found, match[2])
         if found and (fitting or pattern is _BRACKETS):
             return fitting or replace(found, unit="?")
     return None
+
+
+def _channel_in_volts(name: str, unit: str) -> Meaning | None:
+    """Take C1 for a channel where its unit is that of a voltage; else it may be a capacitance."""
+    number = re.fullmatch(r"[Cc] ?([1-8])", name.strip())
+    known = unit_of(unit)
+    if number is None or known is None or known[1] != "V":
+        return None
+    return Meaning(role="voltage", channel=f"CH{number[1]}")
 
 
 def _in_unit(found: Meaning, text: str) -> Meaning | None:

@@ -46,7 +46,6 @@ _ABOVE = 12
 _MOST_FACTS = 2000
 _FEW = 2
 _SEVERAL = 2
-_MANY_ROWS = 10
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -373,15 +372,21 @@ def _note_misfits(block: _Block, document: Document, notes: Notes) -> None:
 
 
 def _judge_last_row(block: _Block, notes: Notes, *, closed: bool) -> None:
-    """Set aside a last row whose last number looks cut off, above all where no end closes it."""
+    """Set aside a last row whose last number looks cut off.
+
+    Where a line end closes the row, only a shorter exponent than all others have can show it.
+    """
+    last = block.rows[-1].texts[-1]
     others = [row.texts[-1] for row in block.rows[:-1] if row.kinds[-1] == "N"]
-    shapes = {_shape(text) for text in others}
-    if closed and (len(shapes) > 1 or len(others) < _MANY_ROWS):
-        return
-    if looks_cut(block.rows[-1].texts[-1], others):
+    exponents = {_shape(text)[1] for text in others}
+    if closed:
+        cut = len(exponents) == 1 and _shape(last)[1] < min(exponents)
+    else:
+        cut = looks_cut(last, others)
+    if cut and len(others) >= _FEW:
         row = block.rows.pop()
-        notes.drop(row.line, f"the last row is cut short: it ends in {row.texts[-1]!r}")
-    elif len(shapes) > 1:
+        notes.drop(row.line, f"the last row is cut short: it ends in {last!r}")
+    elif not closed and len({_shape(text) for text in others}) > 1:
         reason = "no line end closes it, so that its last number may lack digits"
         notes.assume("last row", "kept", reason, 0.7)
 

@@ -41,14 +41,14 @@ class _Scale:
 
 def is_record(columns: Columns, facts: Facts) -> bool:
     """Tell whether a table is a record over time."""
-    if columns.places(*AXES) or {"start", "stop"} <= facts.texts.keys():
+    if columns.places(*AXES) or columns.places("trigger"):
         return False
-    if columns.places("trigger"):
+    if columns.places("time"):
+        return True
+    if facts.number("start", "Hz") is not None and facts.states_unit("start"):
         return False
     timed = bool({"interval", "rate", "preamble"} & facts.texts.keys())
-    return bool(
-        columns.places("time") or columns.places(*_TRACES) or (timed and columns.table.width <= 2)
-    )
+    return bool(columns.places(*_TRACES) or (timed and columns.table.width <= 2))
 
 
 def record_captures(columns: Columns, facts: Facts, origin: Origin) -> list[Capture]:
@@ -253,7 +253,7 @@ def _transients(
         values = (values - scale.reference) * scale.step + scale.origin
     if meaning.role == "current" or meaning.unit == "A":
         notes.assume("quantity", "current, shown as 1 V for 1 A", "the heading says so", 0.9)
-    elif meaning.unit not in {"V", ""} and meaning.stated:
+    elif meaning.unit not in {"V", ""}:
         raise ReadError(
             f"{columns.where}: a record must be a voltage or a current (got {meaning.unit!r}).",
             hint="Save the channel itself rather than a computed one.",

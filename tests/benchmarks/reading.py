@@ -1,7 +1,7 @@
 """Reading measured: ``python -m tests.benchmarks.reading [FILES] [SEED]``.
 
-Printed: how much of the corpus is read rightly, after questions, refused or read wrongly; what
-becomes of FILES (default 10,000) files damaged by chance, with the slowest and the most memory; a
+Printed: how much of the corpus, and of styles drawn by chance, is read rightly, after questions,
+refused or read wrongly; what becomes of FILES (default 10,000) files damaged by chance, with the slowest and the most memory; a
 record of a million rows against ``numpy.loadtxt`` on the same columns; one of 500 MB, stopped.
 """
 
@@ -19,8 +19,10 @@ import numpy as np
 from benchapp.errors import BenchError, CancelledError
 from benchapp.readers import understand
 from tests.readers.corpus import cases
-from tests.readers.judging import verdict
+from tests.readers.judging import DOUBTFUL, read_as_proposed, verdict
 from tests.readers.mutation import mutated
+from tests.readers.styles import damaged_file, ratio_file, record_file, sweep_file
+from tests.readers.test_styles import wrong_points
 
 
 def memory() -> float:
@@ -41,6 +43,43 @@ def corpus(folder: Path) -> None:
     total = found.total()
     print(f"corpus: {total} files, right {100 * (found['right'] + found['asked']) / total:.1f} %")
     print(f"  {dict(found)}")
+
+
+def styles(folder: Path, files: int, seed: int) -> None:
+    for make in (sweep_file, record_file, ratio_file):
+        found: Counter[str] = Counter()
+        for number in range(files):
+            case = make(np.random.default_rng([seed, number]))
+            path = folder / case.name
+            path.write_bytes(case.data)
+            judged, why = verdict(case, path)
+            found[judged] += 1
+            if judged not in {"right", "asked"}:
+                print(f"  {make.__name__} {number}: {judged}: {why}")
+        print(f"styles drawn by chance, {make.__name__}: {dict(found)}")
+
+
+def silence(folder: Path, files: int, seed: int) -> None:
+    found: Counter[str] = Counter()
+    for number in range(files):
+        case = damaged_file(np.random.default_rng([seed, number]))
+        path = folder / case.name
+        path.write_bytes(case.data)
+        try:
+            reading, answers = read_as_proposed(path)
+        except BenchError:
+            found["refused"] += 1
+            continue
+        wrong = wrong_points(reading.captures, case.truth[0])
+        warned = (
+            answers.given
+            or reading.questions
+            or any(made.confidence < DOUBTFUL for made in reading.assumptions)
+        )
+        found["right" if not wrong else "flagged" if warned else "silent"] += 1
+        if wrong:
+            print(f"  damaged {number}: {wrong} wrong points, warned: {bool(warned)}")
+    print(f"damaged styles: {dict(found)}")
 
 
 def damage(folder: Path, files: int, seed: int) -> None:
@@ -114,6 +153,8 @@ def main(files: int = 10_000, seed: int = 1) -> None:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         corpus(folder)
+        styles(folder, files // 5, seed)
+        silence(folder, files // 5, seed)
         damage(folder, files, seed)
         record(folder)
         stopped(folder)

@@ -166,12 +166,14 @@ def test_a_last_number_with_fewer_digits_was_cut(last):
     assert "cut short: it ends in" in notes.set_aside[6]
 
 
-def test_a_closed_last_row_is_judged_only_where_all_others_are_alike():
+def test_a_closed_last_row_is_judged_by_its_exponent_alone():
     rows = [f"{n}.00000E+03,1.23456E+00,7.89012E+00" for n in range(1, 20)]
     _, notes = laid_out(HEAD, *rows, "9.90000E+04,1.23456E+00,7.89012E+0")
     assert "cut short: it ends in '7.89012E+0'" in notes.set_aside[21]
-    _, quiet = laid_out(HEAD, *rows, "9.9E+04,1.2,7.5", "9.95E+04,1.2,7.5555")
+    _, quiet = laid_out(HEAD, *rows, "9.9E+04,1.2,7.5E+00")
     assert quiet.set_aside == {}
+    _, plain = laid_out(HEAD, *(f"{n}.5,1.5,9.{n}55" for n in range(1, 9)), "9.5,1.5,10.1")
+    assert plain.set_aside == {}
 
 
 def test_a_last_row_of_free_digits_without_an_end_is_doubted():
