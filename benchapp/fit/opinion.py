@@ -193,7 +193,7 @@ def _of_response(response: Response, fit: Fit) -> Methods:
     if not fit.noise or not fit.estimates:
         return
     f, seen = response.frequency[fit.used], response.ratio[fit.used]
-    u = np.full(f.size, fit.noise / math.sqrt(2))
+    u = np.full(f.size, fit.noise * float(np.abs(fit.fitted[fit.used]).max()) / math.sqrt(2))
     size = np.abs(seen)
     top = int(np.argmax(size))
     ends = max(size[0], size[-1])
@@ -238,4 +238,6 @@ def _of_transient(transient: Transient, fit: Fit) -> Methods:
     period = 1 / fit.estimates["f0"].value
     whole = (time[-1] - time) < max(int((time[-1] - time[0]) / period / 4), 1) * period
     offset = float(voltage[whole].mean())
-    yield "log decrement", decrement(time, voltage - offset, fit.noise, period)
+    rest = transient.voltage[fit.used] - fit.fitted.real[fit.used]
+    noise = max(float(rest.std()), 1e-9 * float(np.abs(voltage).max()))
+    yield "log decrement", decrement(time, voltage - offset, noise, period)

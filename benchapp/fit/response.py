@@ -54,7 +54,7 @@ def fit_response(
     -------
     Fit
         Circuit 'resonance' with f0 (undamped, loaded), QL (loaded), Q (unloaded) and the
-        coupling Q/QL - 1. ``noise`` is the rms of the complex error of the ratio.
+        coupling Q/QL - 1. ``noise`` is the rms of the complex error over the largest ratio.
 
     Raises
     ------
@@ -177,7 +177,7 @@ def _conclude(
         undetermined=undetermined,
         describes=solved.solution.converged and white.describes and not weighted and there,
         converged=solved.solution.converged,
-        noise=noise,
+        noise=noise / float(np.abs(fitted[used]).max()),
         dof=solved.solution.dof,
         used=used,
         fitted=fitted,

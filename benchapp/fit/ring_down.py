@@ -69,7 +69,7 @@ def fit_ring_down(
     -------
     Fit
         Circuit 'ring-down' with f0 (undamped), Q and tau. ``fitted`` holds the curve in V (the
-        offset outside the bursts), ``noise`` is the rms residual in V.
+        offset outside the bursts), ``noise`` is the rms residual over the largest amplitude.
 
     Raises
     ------
@@ -230,7 +230,7 @@ def _conclude(capture: Transient, solved: _Solved, known: Mapping[str, Estimate]
         undetermined=undetermined,
         describes=decay.converged and noise_only and straight and swings,
         converged=decay.converged,
-        noise=decay.noise,
+        noise=decay.noise / max(math.hypot(factors[0], factors[1]) for factors in decay.linear),
         dof=decay.dof,
         used=inside & solved.kept,
         fitted=fitted.astype(np.complex128),

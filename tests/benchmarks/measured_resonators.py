@@ -57,7 +57,7 @@ def report(entry, fit, title):
             f"{estimate.value / entry[name] - 1:+.3%}, {apart:+.2f} u)"
         )
     print(
-        f"    rms {fit.noise:.3e}, describes {fit.describes}, "
+        f"    noise {fit.noise:.1e} of the largest ratio, describes {fit.describes}, "
         f"set aside {len(fit.set_aside)}; " + " ".join(r.name for r in fit.remarks)
     )
 
