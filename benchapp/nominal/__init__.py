@@ -7,6 +7,7 @@ from benchapp.nominal.file import load_nominal, nominal_from
 from benchapp.nominal.judge import judge, judged_at, stated_conditions
 from benchapp.nominal.value import (
     Accepted,
+    Construction,
     Decision,
     Limit,
     LimitVerdict,
@@ -17,6 +18,7 @@ from benchapp.nominal.value import (
 
 __all__ = [
     "Accepted",
+    "Construction",
     "Decision",
     "Envelope",
     "Limit",

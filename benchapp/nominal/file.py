@@ -10,7 +10,7 @@ from typing import Any
 from benchapp.capture import Conditions
 from benchapp.circuit import CIRCUITS
 from benchapp.errors import NominalError, QuantityError
-from benchapp.nominal.value import Accepted, Decision, Limit, Nominal
+from benchapp.nominal.value import Accepted, Construction, Decision, Limit, Nominal
 from benchapp.readers.settings import KeyPath, Settings, Subject, load_settings, near
 from benchapp.units import format_quantity, parse_tolerance
 
@@ -43,7 +43,9 @@ a fraction where True, else in the unit of the condition. 5 K change copper by 2
 
 _FREQUENCY_NEEDED = ("|Z|", "theta")
 _CAPTURE_CIRCUITS = ("resonance", "ring-down")
-_TOP = ("title", "revision", "circuit", "conditions", "limits", "decision")
+_TOP = ("title", "revision", "circuit", "conditions", "limits", "decision", "construction")
+_CONSTRUCTION = ("turns", "strands", "core")
+_CORES = ("air", "ferrite")
 _LIMIT = ("nominal", "tolerance", "lower", "upper", "at")
 _DECISION = ("guard", "coverage")
 _TEXTS = ("fixture", "surroundings", "equivalent_circuit")
@@ -123,9 +125,37 @@ def _design(
         conditions=stated,
         accepted=accepted,
         decision=_decision(settings, settings.table(data.get("decision", {}), ("decision",))),
+        construction=_construction(settings, data.get("construction", {})),
         source=source,
         sha256=sha256,
     )
+
+
+def _construction(settings: Settings, data: object) -> Construction:
+    path = ("construction",)
+    table = settings.table(data, path)
+    settings.only(table, _CONSTRUCTION, path)
+    values: dict[str, Any] = {}
+    for key in ("turns", "strands"):
+        if key in table:
+            number = settings.number(table, (*path, key), 0.0)
+            whole = key == "turns" or number == int(number)
+            if number < 1 or not whole:
+                rule = "be a whole number of at least 1" if key == "strands" else "be at least 1"
+                raise settings.refusal(
+                    (*path, key), rule, table[key], "A solid wire has 1 strand."
+                )
+            values[key] = number if key == "turns" else int(number)
+    if "core" in table:
+        values["core"] = settings.text(table, (*path, "core"))
+        if values["core"] not in _CORES:
+            raise settings.refusal(
+                (*path, "core"),
+                f"be one of {', '.join(_CORES)}",
+                repr(values["core"]),
+                near(values["core"], _CORES),
+            )
+    return Construction(**values)
 
 
 def _conditions(

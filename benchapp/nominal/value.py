@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import NoReturn
+from typing import Literal, NoReturn
 
 from benchapp.capture import Conditions
 from benchapp.uncertainty import Budget
@@ -13,6 +13,7 @@ from benchapp.units import Estimate
 
 __all__ = [
     "Accepted",
+    "Construction",
     "Decision",
     "Limit",
     "LimitVerdict",
@@ -75,6 +76,18 @@ class Accepted:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Construction:
+    """How the part is built, as far as it is stated: it narrows what can be wrong with it.
+
+    ``strands`` is the number of strands of the wire, 1 for a solid one.
+    """
+
+    turns: float | None = None
+    strands: int | None = None
+    core: Literal["air", "ferrite"] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Nominal:
     """What a part should be, and under which conditions its limits hold."""
 
@@ -86,6 +99,7 @@ class Nominal:
     conditions: Conditions = field(default_factory=Conditions)
     accepted: tuple[Accepted, ...] = ()
     decision: Decision = field(default_factory=Decision)
+    construction: Construction = field(default_factory=Construction)
     source: str = ""
     sha256: str = ""
 

@@ -11,7 +11,7 @@ import pytest
 from benchapp.capture import Conditions
 from benchapp.errors import FileAccessError, NominalError
 from benchapp.fit import QUANTITIES
-from benchapp.nominal import Accepted, Decision, Limit, load_nominal, nominal_from
+from benchapp.nominal import Accepted, Construction, Decision, Limit, load_nominal, nominal_from
 from benchapp.nominal.file import LIMIT_UNITS
 from benchapp.units import UNITS
 
@@ -317,3 +317,24 @@ def test_a_file_that_cannot_be_opened_is_refused(tmp_path):
 def test_a_design_from_a_mapping_is_refused_by_its_name():
     with pytest.raises(NominalError, match=r"^GA-12: limits\.X must be a known key"):
         nominal_from({"title": "x", "limits": {"X": {}}}, source="GA-12")
+
+
+def test_the_construction_may_be_stated(tmp_path):
+    text = GA12 + '\n[construction]\nturns = 56\nstrands = 30\ncore = "air"\n'
+    assert _load(tmp_path, text).construction == Construction(turns=56, strands=30, core="air")
+    assert _load(tmp_path, GA12).construction == Construction()
+
+
+@pytest.mark.parametrize(
+    ("line", "match"),
+    [
+        ("turns = 0", "line 26: construction.turns must be at least 1"),
+        ("strands = 2.5", "line 26: construction.strands must be a whole number"),
+        ('core = "wood"', "line 26: construction.core must be one of air, ferrite"),
+        ("loops = 3", r"line 26: construction.loops must be a known key of \[construction\]"),
+    ],
+)
+def test_an_impossible_construction_is_refused_with_its_line(tmp_path, line, match):
+    text = GA12 + f"[construction]\n{line}\n"
+    with pytest.raises(NominalError, match=match):
+        _load(tmp_path, text)

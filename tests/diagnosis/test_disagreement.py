@@ -1,0 +1,166 @@
+"""Causes of a disagreement are named, and none where two captures agree."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from benchapp.bench import Core, Device, Element, Fixture, Setup, meter, scope
+from benchapp.capture import Conditions, Sweep, Transient
+from benchapp.diagnosis import CAUSES, Subject, explain
+from benchapp.fit import fit
+from benchapp.uncertainty import Accuracy, Stated, combine
+
+TANK = Device(
+    circuit="tank",
+    elements=(
+        Element(name="L", value=1.62e-3),
+        Element(name="C", value=868e-12, per_kelvin=-250e-6),
+        Element(name="R", value=17.1, per_kelvin=0.00393),
+    ),
+)
+USUAL = Conditions(level_volt=1.0, temperature_celsius=23.0)
+F = np.linspace(104e3, 164e3, 201)
+
+
+def _swept(setup, seed, *, name="A", conditions=USUAL, level=1.0, factor=1.0, circuit="tank"):
+    rng = np.random.default_rng(seed)
+    seen = meter.measure(meter.Meter(level_volt=level), setup, F, rng)
+    capture = Sweep(frequency=F, impedance=factor * seen.impedance, conditions=conditions)
+    return Subject(name=name, capture=capture, fit=fit(capture, circuit))
+
+
+def _rung(ohm, seed=3, farad=0.0):
+    instrument = scope.Scope(probe_ohm=ohm, probe_farad=farad, rate=2.5e6, samples=2500)
+    record = scope.record_decay(instrument, Setup(device=TANK), np.random.default_rng(seed))
+    capture = Transient(time=record.time, voltage=record.voltage[0])
+    return Subject(name="scope", capture=capture, fit=fit(capture))
+
+
+A = _swept(Setup(device=TANK), 1)
+
+
+def _cause(second):
+    (said,) = explain((A, second))
+    assert not said.agree
+    return said.cause
+
+
+def test_two_captures_of_one_part_agree():
+    for seed in range(2, 12):
+        (said,) = explain((A, _swept(Setup(device=TANK), seed, name="B")))
+        assert said.agree
+        assert (said.causes, said.cause) == ((), None)
+        assert said.reason == "they agree within their uncertainties"
+
+
+def test_a_sweep_and_a_ring_down_of_one_part_agree():
+    assert explain((A, _rung(math.inf)))[0].agree
+
+
+def test_capacitance_of_the_fixture_is_named_with_its_size():
+    clipped = Setup(device=TANK, fixture=Fixture(open_farad=5e-12))
+    cause = _cause(_swept(clipped, 2, name="B"))
+    assert cause.id == "fixture-capacitance"
+    assert cause.share > 0.9
+    value = float(cause.size.split()[0])
+    assert value == pytest.approx(5.0, rel=0.1)
+    assert "pF more at B" in cause.size
+
+
+def test_the_cause_is_laid_on_the_capture_that_has_it():
+    clipped = _swept(Setup(device=TANK, fixture=Fixture(open_farad=5e-12)), 2, name="B")
+    (said,) = explain((clipped, A))
+    assert "more at B" in said.cause.size
+
+
+def test_loading_by_a_probe_is_named():
+    cause = _cause(_rung(500e3))
+    assert cause.id == "loading"
+    assert "more loss at scope" in cause.size
+
+
+def test_a_temperature_that_is_stated_explains_and_one_that_is_the_same_does_not():
+    hot = Setup(device=TANK, temperature_celsius=48.0)
+    told = _swept(hot, 2, name="B", conditions=replace(USUAL, temperature_celsius=48.0))
+    cause = _cause(told)
+    assert cause.id == "temperature"
+    assert "warmer at B" in cause.size
+    same = _swept(hot, 2, name="B")
+    (said,) = explain((A, same))
+    assert all(entry.id != "temperature" for entry in said.causes)
+
+
+def test_the_level_is_named_where_a_core_follows_it():
+    cored = replace(TANK, core=Core(growth_per_ampere=12.0))
+    first = _swept(Setup(device=cored), 1, level=1.0)
+    low = replace(USUAL, level_volt=0.1)
+    second = _swept(Setup(device=cored), 2, name="B", level=0.1, conditions=low)
+    (said,) = explain((first, second))
+    assert said.cause.id == "level"
+    assert "higher at A" in said.cause.size
+
+
+def test_another_equivalent_circuit_is_another_definition_of_f0():
+    low_q = replace(TANK, elements=(*TANK.elements[:2], Element(name="R", value=230.0)))
+    first = _swept(Setup(device=low_q), 1)
+    near = np.linspace(130e3, 138e3, 201)
+    seen = meter.measure(meter.Meter(), Setup(device=low_q), near, np.random.default_rng(2))
+    capture = Sweep(frequency=near, impedance=seen.impedance, conditions=USUAL)
+    second = Subject(name="B", capture=capture, fit=fit(capture, "parallel-rlc"))
+    (said,) = explain((first, second))
+    assert said.cause.id == "definition-of-f0"
+
+
+def test_a_factor_in_all_readings_is_a_matter_of_scale():
+    cause = _cause(_swept(Setup(device=TANK), 2, name="B", factor=1.01))
+    assert cause.id == "scale"
+    assert float(cause.size.split()[0]) == pytest.approx(1.0, rel=0.05)
+    assert cause.size.endswith("% more at B")
+
+
+def test_the_accuracy_of_the_instruments_covers_a_difference_of_scale():
+    accuracy = Accuracy(reading=Stated(bound=1e-2, distribution="normal"))
+    second = _swept(Setup(device=TANK), 2, name="B", factor=1.01)
+    both = [replace(s, fit=combine(s.fit, s.capture, accuracy)) for s in (A, second)]
+    assert explain(both)[0].agree
+
+
+def test_two_different_parts_are_not_explained():
+    other = replace(
+        TANK,
+        elements=(
+            Element(name="L", value=1.50e-3),
+            Element(name="C", value=950e-12),
+            Element(name="R", value=9.0),
+        ),
+    )
+    (said,) = explain((A, _swept(Setup(device=other), 2, name="B")))
+    assert (said.agree, said.causes) == (False, ())
+    assert said.reason == "not explained by a single cause"
+    assert len(said.differences) == 3
+
+
+def test_each_capture_is_compared_with_the_first():
+    said = explain((A, _swept(Setup(device=TANK), 2, name="B"), _rung(math.inf)))
+    assert [(entry.first, entry.second) for entry in said] == [("A", "B"), ("A", "scope")]
+
+
+def test_captures_without_a_common_resonance_are_told_so():
+    frequency = np.geomspace(1e3, 20e3, 61)
+    z = 2.0 + 2j * np.pi * frequency * 1.62e-3
+    rng = np.random.default_rng(4)
+    noise = 1 + 1e-4 * (rng.standard_normal(61) + 1j * rng.standard_normal(61))
+    capture = Sweep(frequency=frequency, impedance=z * noise)
+    coil = Subject(name="coil", capture=capture, fit=fit(capture, "inductor"))
+    (said,) = explain((A, coil))
+    assert said.reason == "the two have no resonance in common that both fits determine"
+    assert not said.agree
+
+
+def test_every_cause_has_words_and_a_next_test():
+    assert len({cause.id for cause in CAUSES}) == len(CAUSES)
+    assert all(cause.title and cause.next_test.endswith(".") for cause in CAUSES)
