@@ -19,6 +19,7 @@ from benchapp.instruments.profile import AnswerForm, Column
 from tests.instruments.test_profile_text import GOOD
 
 QUICK = LinkSettings(identify="", timeout=0.01)
+PATIENT = LinkSettings(identify="", timeout=5.0)
 pieces = st.lists(st.binary(min_size=1, max_size=12), max_size=6)
 
 
@@ -50,9 +51,9 @@ class Stream:
         self.parts.clear()
 
 
-def answered(parts, ask):
+def answered(parts, ask, settings=QUICK):
     """Ask once; give the answer, or None for a plain error."""
-    link = Link("STREAM", QUICK, dial=Stream(parts))
+    link = Link("STREAM", settings, dial=Stream(parts))
     link.open()
     try:
         return ask(link)
@@ -95,13 +96,13 @@ def test_any_bytes_are_either_one_whole_block_or_a_plain_error(parts):
 )
 def test_a_line_arrives_whole_however_it_is_cut(line, places):
     parts = cut(line.encode("ascii") + b"\n", places)
-    assert answered(parts, lambda link: link.ask("A?")) == line.strip()
+    assert answered(parts, lambda link: link.ask("A?"), PATIENT) == line.strip()
 
 
 @given(content=st.binary(max_size=300), places=st.lists(st.integers(0, 400), max_size=6))
 def test_a_block_arrives_whole_however_it_is_cut(content, places):
     parts = cut(block(content) + b"\n", places)
-    assert answered(parts, lambda link: link.ask_block("B?")) == content
+    assert answered(parts, lambda link: link.ask_block("B?"), PATIENT) == content
 
 
 @settings(deadline=None)
