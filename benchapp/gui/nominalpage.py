@@ -27,6 +27,7 @@ from benchapp.gui.design import form_from, toml_text
 from benchapp.gui.labels import Choice, Elided, heading, muted, set_wrong, text
 from benchapp.gui.limitrows import LimitRows
 from benchapp.gui.preview import Preview
+from benchapp.gui.proposal import Proposal
 from benchapp.gui.schematic import Schematic
 from benchapp.gui.session import Session
 from benchapp.gui.words import decimal_mark, number, plain, quantity, tr
@@ -91,7 +92,7 @@ class NominalPage(QScrollArea):
         self._session = session
         self._form: dict[str, Any] = {}
         self._saved: dict[str, Any] = {}
-        self._past: list[dict[str, Any]] = []
+        self._past: list[dict[str, Any] | None] = []
         self._own = False
         self.fields: dict[tuple[str, str], QLineEdit] = {}
         self._build_widgets()
@@ -314,18 +315,29 @@ class NominalPage(QScrollArea):
         """Hand over the design as it holds, not as it was typed."""
         self.wants_place.emit(toml_text(form_from(self._session.nominal)))
 
+    def take(self, proposal: Proposal) -> None:
+        """Take limits that were worked out elsewhere into the design, or begin one with them."""
+        nominal = self._session.nominal
+        proposed = Nominal(
+            title=tr("New design"),
+            circuit=proposal.circuit,
+            limits=proposal.limits,
+            frequency=proposal.frequency,
+        )
+        form = form_from(proposed)
+        if nominal is None:
+            self._past, self._saved = [None], {}
+            self._apply(form, nominal_from(form, form["title"]))
+        else:
+            limits = {**copy.deepcopy(self._form["limits"]), **form["limits"]}
+            self._try("limits", limits, None)
+        self._fill()
+
     def _undo(self) -> None:
         if self._past:
             form = self._past.pop()
+            if form is None:
+                self._session.use_nominal(None)
+                return
             self._apply(form, nominal_from(form, self._session.nominal.title))
             self._fill()
-
-    def mark_saved(self) -> None:
-        """Take the design as it is now for saved."""
-        self._saved = copy.deepcopy(self._form)
-        self.show_saved()
-
-    def show_saved(self) -> None:
-        """Say again which file the design is in."""
-        if self._session.nominal is not None:
-            self._show_state(self._session.nominal)

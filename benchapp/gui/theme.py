@@ -131,7 +131,7 @@ QLabel:focus { border: 1px solid $fit; border-radius: 3px; }
 #strip { background: $paper; border-top: 1px solid $line; }
 #side { background: $card; border-left: 1px solid $line; }
 #notice { background: $notice; }
-#message { background: $card; border-bottom: 1px solid $line; }
+#message, #views { background: $card; border-bottom: 1px solid $line; }
 #box { border: 1px solid $line; border-radius: 8px; }
 QPushButton, QToolButton, QComboBox, QLineEdit {
     background: $raised; color: $ink; border: 1px solid $edge; border-radius: 5px;
@@ -150,6 +150,7 @@ QToolButton[role="plain"] {
     background: transparent; border-color: transparent; padding-left: 0; }
 QToolButton[role="plain"]:hover, QToolButton[role="plain"]:focus { border-color: $fit; }
 QToolButton::menu-indicator { image: none; }
+QLineEdit { placeholder-text-color: $muted; }
 QLineEdit[wrong="true"] { border-color: $stop; }
 QAbstractItemView { background: $raised; color: $ink; border: 1px solid $line;
     selection-background-color: $chosen; selection-color: $ink; outline: 0; }

@@ -33,11 +33,15 @@ from benchapp.gui.capturepage import CapturePage
 from benchapp.gui.jobline import JobLine
 from benchapp.gui.memory import Memory
 from benchapp.gui.nominalpage import NominalPage
+from benchapp.gui.proposal import Proposal
 from benchapp.gui.session import Message, Session
 from benchapp.gui.startpage import StartPage, sample_paths
 from benchapp.gui.stations import STATIONS
 from benchapp.gui.strips import FootStrip, MessageStrip
+from benchapp.gui.tanksheet import TankSheet, texts_from
+from benchapp.gui.tankview import TankView
 from benchapp.gui.verdictpage import VerdictPage
+from benchapp.gui.viewrow import NOMINAL_VIEWS, ViewRow
 from benchapp.gui.words import tr
 from benchapp.gui.worker import Worker
 from benchapp.readers import Reading
@@ -56,7 +60,9 @@ class MainWindow(QMainWindow):
         self.setMinimumSize(760, 440)
         self._pages: dict[str, QWidget] = {}
         self._key = ""
+        self._view = "nominal"
         self._answered: set[str] = set()
+        self.sheet = TankSheet(self)
         self._build()
         self._connect()
         self._add_actions()
@@ -73,6 +79,7 @@ class MainWindow(QMainWindow):
         self.menu_button.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
         self.line.add_at_end(self.menu_button)
         self.message, self.foot = MessageStrip(), FootStrip()
+        self.views = ViewRow(NOMINAL_VIEWS)
         self.stack = QStackedWidget()
         self.stack.setObjectName("page")
         centre = QWidget()
@@ -82,6 +89,7 @@ class MainWindow(QMainWindow):
         for widget, stretch in (
             (self.line, 0),
             (self.message, 0),
+            (self.views, 0),
             (self.stack, 1),
             (self.foot, 0),
         ):
@@ -90,12 +98,14 @@ class MainWindow(QMainWindow):
 
     def _connect(self) -> None:
         session = self.session
-        self.line.chosen.connect(lambda at: self.go(STATIONS[at].key))
+        self.line.chosen.connect(lambda at: self.go_station(STATIONS[at].key))
+        self.views.chosen.connect(self.go)
         self.foot.cancelled.connect(session.cancel)
         self._worker.busy.connect(lambda busy: self.foot.show_busy(busy=busy))
         self._worker.progressed.connect(self.foot.show_progress)
         for signal in (session.nominal_changed, session.parts_changed, session.result_changed):
             signal.connect(self._refresh)
+        session.nominal_changed.connect(self._offer_design)
         session.told.connect(self.message.tell)
         session.opened.connect(self._arrive)
         session.asked.connect(self._ask)
@@ -129,8 +139,15 @@ class MainWindow(QMainWindow):
         for number, station in enumerate(STATIONS, start=1):
             self._act(
                 tr("Go to {name}").format(name=tr(station.name)),
-                lambda station=station: self.go(station.key),
+                lambda station=station: self.go_station(station.key),
                 f"Ctrl+{number}",
+                listed=False,
+            )
+        for number, (key, name, _tip) in enumerate(NOMINAL_VIEWS, start=1):
+            self._act(
+                tr("Go to {name}").format(name=tr(name)),
+                lambda key=key: self.go(key),
+                f"Alt+{number}",
                 listed=False,
             )
         self._act(tr("Leave full screen"), self._leave_full_screen, "Esc", listed=False)
@@ -196,6 +213,32 @@ class MainWindow(QMainWindow):
         page.wants_place.connect(self.save_dialog)
         return page
 
+    def _make_tank(self) -> QWidget:
+        page = TankView(self.session, self.sheet, self._worker)
+        page.proposed.connect(self._take_proposal)
+        return page
+
+    def _make_stress(self) -> QWidget:
+        from benchapp.gui.stressview import StressView  # start-up: when it is first shown
+
+        return StressView(self.sheet)
+
+    def _make_marking(self) -> QWidget:
+        from benchapp.gui.markingview import MarkingView  # start-up: when it is first shown
+
+        page = MarkingView(self.sheet)
+        page.used.connect(lambda: self.go("tank"))
+        page.proposed.connect(self._take_proposal)
+        return page
+
+    def _make_coil(self) -> QWidget:
+        from benchapp.gui.coilview import CoilView  # start-up: when it is first shown
+
+        page = CoilView(self.sheet, self._worker)
+        page.used.connect(lambda: self.go("tank"))
+        page.proposed.connect(self._take_proposal)
+        return page
+
     def _make_capture(self) -> QWidget:
         page = CapturePage(self.session, self._memory)
         page.wants_file.connect(self.open_dialog)
@@ -226,14 +269,40 @@ class MainWindow(QMainWindow):
     def _make_ask(self) -> QWidget:
         return AskPage(self.session, self._memory)
 
+    def _offer_design(self) -> None:
+        """Let the calculators start from the design."""
+        if self.session.nominal is not None:
+            self.sheet.offer(texts_from(self.session.nominal))
+
+    def _take_proposal(self, proposal: Proposal) -> None:
+        """Put the limits that a calculator proposes into the design, and show it."""
+        self.page("nominal").take(proposal)
+        self.go("nominal")
+        words = tr("{names} are in the design now. Undo takes that back.")
+        if len(proposal.names) == 1:
+            words = tr("{names} is in the design now. Undo takes that back.")
+        names = ", ".join(proposal.names)
+        self.session.told.emit(Message(text=words.format(names=names), mark="good"))
+
+    def go_station(self, key: str) -> None:
+        """Show a station, the Nominal one in the view that was shown there last."""
+        away = self._key not in self.views.buttons
+        self.go(self._view if key == "nominal" and away else key)
+
     def go(self, key: str) -> None:
-        """Show a page: a station's, or ``start`` or ``ask``."""
+        """Show a page: a station's, one of the views of Nominal, or ``start`` or ``ask``."""
         self._key = key
+        in_nominal = key in self.views.buttons
+        if in_nominal:
+            self._view = key
+        self.views.show_chosen(key)
+        self.views.setVisible(in_nominal)
         absent = {"nominal": self.session.nominal, "capture": self.session.part}.get(key, key)
         page = self.page(f"no_{key}" if absent is None else key)
         self.stack.setCurrentWidget(page)
         keys = [station.key for station in STATIONS]
-        self.line.show_chosen(keys.index(key) if key in keys else -1)
+        station = "nominal" if in_nominal else key
+        self.line.show_chosen(keys.index(station) if station in keys else -1)
         page.setFocus()
 
     def _ask(self, reading: Reading) -> None:

@@ -199,7 +199,7 @@ def _limit(name: str, unit: str, seen: float, allowed: float | None, what: str) 
         outcome = (
             "over" if seen > allowed else "near the limit" if seen >= _NEAR * allowed else "within"
         )
-        reason = f"{100 * seen / allowed:.3g} % of the {what}"
+        reason = f"{float(f'{100 * seen / allowed:.3g}'):g} % of the {what}"
     return StressLimit(
         name=name, unit=unit, seen=seen, allowed=allowed, outcome=outcome, reason=reason
     )
