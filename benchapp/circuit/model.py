@@ -47,6 +47,8 @@ class Circuit:
         (p, w) -> values (..., P) and d values / dp (..., P, P).
     products
         Derived quantities that are products of powers of the elements.
+    powers
+        Elements and products alike as products of powers: names, units, factors, exponents.
     family
         How the elements are joined, which decides the way a start is found.
     """
@@ -60,18 +62,19 @@ class Circuit:
     encode: Encode = field(repr=False)
     decode: Decode = field(repr=False)
     products: Mapping[str, Product] = field(default_factory=dict)
+    powers: tuple[tuple[str, ...], tuple[str, ...], FloatArray, FloatArray] = field(
+        init=False, repr=False, compare=False
+    )
 
-    @property
-    def powers(self) -> tuple[tuple[str, ...], tuple[str, ...], FloatArray, FloatArray]:
-        """Elements and products alike as products of powers: names, units, factors, exponents."""
-        products = self.products.values()
-        size = len(self.elements)
-        return (
+    def __post_init__(self) -> None:
+        products, size = self.products.values(), len(self.elements)
+        powers = (
             (*self.elements, *self.products),
             (*self.units, *(product.unit for product in products)),
             np.array([1.0] * size + [product.factor for product in products]),
             np.array([*np.eye(size), *(product.exponents for product in products)]),
         )
+        object.__setattr__(self, "powers", powers)
 
     def impedance(self, frequency: ArrayLike, values: ArrayLike) -> ComplexArray:
         """Give the impedance.

@@ -188,7 +188,7 @@ def _fit_group(table: _Table, first: Sweep, rows: NDArray[np.intp], z: ComplexAr
     for row in np.flatnonzero(~done).tolist():
         sweep = Sweep(frequency=first.frequency, impedance=z[row], noise=first.noise)
         every = np.ones(size, dtype=np.bool_)
-        table.put_one(int(rows[row]), fit_sweep(sweep, table.circuit.name, every))
+        table.put_one(int(rows[row]), fit_sweep(sweep, table.circuit.name, every, advise=False))
 
 
 def _blocks(count: int, size: int) -> Iterator[slice]:

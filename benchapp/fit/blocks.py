@@ -59,33 +59,26 @@ class Grid:
         self.y = omega / self.scale
 
     @cached_property
-    def start(self) -> FloatArray:
-        """Columns 1, y^2, y^-2, y, y^-1."""
-        columns = np.empty((self.y.size, 5))
-        columns[:, 0], columns[:, 3] = 1.0, self.y
-        np.multiply(self.y, self.y, out=columns[:, 1])
-        np.divide(1.0, self.y, out=columns[:, 4])
-        np.divide(1.0, columns[:, 1], out=columns[:, 2])
-        return columns
-
-    @cached_property
-    def line(self) -> FloatArray:
-        """Rows 1, y^2, y^-2."""
-        return self.start[:, :3].T.copy()
-
-    @cached_property
-    def even(self) -> FloatArray:
-        """Rows 1, y^2, y^4."""
-        rows = np.ones((3, self.y.size))
-        np.multiply(self.y, self.y, out=rows[1])
-        np.multiply(rows[1], rows[1], out=rows[2])
+    def rows(self) -> FloatArray:
+        """Rows y^4, 1, y^2, y^-2, y, y^-1."""
+        rows = np.empty((6, self.y.size))
+        rows[1], rows[4] = 1.0, self.y
+        np.multiply(self.y, self.y, out=rows[2])
+        np.multiply(rows[2], rows[2], out=rows[0])
+        np.divide(1.0, self.y, out=rows[5])
+        np.multiply(rows[5], rows[5], out=rows[3])
         return rows
+
+    @property
+    def square(self) -> FloatArray:
+        """y^2 (M,)."""
+        return np.asarray(self.rows[2])
 
     @cached_property
     def powers(self) -> FloatArray:
-        """Rows 1, y^2, y^4, then y^(1/2), y, y^(5/2), y^3, y^(3/2)."""
-        y, root, square = self.y, np.sqrt(self.y), self.even[1]
-        return np.stack((*self.even, root, y, square * root, square * y, y * root))
+        """Rows y^4, 1, y^2, then y^(1/2), y, y^(5/2), y^3, y^(3/2)."""
+        y, root, square = self.y, np.sqrt(self.y), self.square
+        return np.stack((*self.rows[:3], root, y, square * root, square * y, y * root))
 
     @cached_property
     def coil(self) -> FloatArray:
@@ -93,13 +86,13 @@ class Grid:
         rows = np.zeros((3, self.y.size), dtype=np.complex128)
         rows.real[0] = 1.0
         rows.imag[1] = self.y
-        np.multiply(self.y, self.even[1], out=rows.imag[2])
+        np.multiply(self.y, self.square, out=rows.imag[2])
         return _as_pairs(rows)
 
     @cached_property
     def skin(self) -> FloatArray:
         """Rows of complex numbers as pairs: 1, jy, jy^3, then y^(1/2), jy^(3/2), jy^2."""
-        more = np.stack((self.powers[3], 1j * self.powers[7], 1j * self.powers[1]))
+        more = np.stack((self.powers[3], 1j * self.powers[7], 1j * self.square))
         return np.concatenate((self.coil, _as_pairs(more)))
 
     @cached_property
@@ -108,7 +101,7 @@ class Grid:
         rows = np.zeros((3, self.y.size), dtype=np.complex128)
         rows.real[0] = 1.0
         rows.imag[1] = self.y
-        np.negative(self.start[:, 4], out=rows.imag[2])
+        np.negative(self.rows[5], out=rows.imag[2])
         return _as_pairs(rows)
 
 
@@ -223,9 +216,9 @@ class Coils:
     def of(cls, grid: Grid, z: ComplexArray, resistances: int, work: FloatArray) -> Coils:
         """Turn impedances into admittances, keeping the sums that a start needs."""
         real, imag, size = _squares(z, work)
-        columns = grid.start
+        rows = grid.rows
         sums = np.concatenate(
-            (size @ columns[:, :2], real @ columns[:, 0:3:2], imag @ columns[:, 3:]), axis=1
+            (size @ rows[1:3].T, real @ rows[1:4:2].T, imag @ rows[4:].T), axis=1
         )
         np.reciprocal(size, out=size)
         real *= size
@@ -254,7 +247,7 @@ class Coils:
         """
         size0, size2, real0, real_2, imag1, imag_1 = self.sums.T
         normal = np.zeros((4, 4, size0.size))
-        normal[0, 0] = self.grid.start[:, 2].sum()
+        normal[0, 0] = self.grid.rows[3].sum()
         normal[1, 1] = self.grid.y.size
         normal[2, 2], normal[3, 3] = size0, size2
         normal[0, 2] = normal[2, 0] = imag_1
@@ -278,21 +271,20 @@ class Coils:
         wide = self.resistances == 2
         modulus = np.zeros((a.size, 7 if wide else 3))
         shunted, kept = np.zeros_like(modulus), np.empty((a.size, 6 if wide else 3))
-        modulus[:, 0], modulus[:, 1] = q * q, 1.0
-        shunted[:, 0], shunted[:, 2] = 1.0, a * a
-        shunted[:, 1] = shunted[:, 2] * modulus[:, 0] - 2.0 * a
+        modulus[:, 1], modulus[:, 2] = q * q, 1.0
+        shunted[:, 0], shunted[:, 1] = a * a, 1.0
+        shunted[:, 2] = shunted[:, 0] * modulus[:, 1] - 2.0 * a
         kept[:, 0], kept[:, 2] = q, a
-        kept[:, 1] = a * modulus[:, 0] - 1.0
+        kept[:, 1] = a * modulus[:, 1] - 1.0
         if wide:
             s = point[:, 3]
             modulus[:, 3], modulus[:, 4] = 2.0 * q * s, s * s
-            shunted[:, 5:] = shunted[:, 2:3] * modulus[:, 3:5]
+            shunted[:, 5:] = shunted[:, :1] * modulus[:, 3:5]
             kept[:, 3], kept[:, 4:] = s, a[:, None] * modulus[:, 3:5]
         kept *= level[:, None]
         self.kept[:] = [kept]
         m, w, v = self.work[0], self.work[1], self.work[2]
-        powers = self.grid.powers if wide else self.grid.even
-        powers = powers[: modulus.shape[1]]
+        powers = (self.grid.powers if wide else self.grid.rows)[: modulus.shape[1]]
         np.matmul(modulus, powers, out=m)
         np.matmul(shunted, powers, out=w)
         np.reciprocal(w, out=w)
@@ -305,7 +297,7 @@ class Coils:
         np.reciprocal(m, out=m)
         x = np.multiply(m, w, out=m)  # |d(1/B)/dq|^2 / |X T|^2 = 1 / (m d)
         level, a = np.exp(point[:, 0]), point[:, 1]
-        count, square = point.shape[1], self.grid.even[1]
+        count, square = point.shape[1], self.grid.square
         hessian = np.empty((level.size, count, count))
         gradient = np.empty((count, level.size))
         hessian[:, 1, 1] = v @ square
@@ -330,7 +322,7 @@ class Coils:
     ) -> FloatArray:
         """Fill in what belongs to q; give sum Re t rho / d."""
         a, q = point[:, 1], point[:, 2]
-        x0, x2 = (x @ self.grid.start[:, :2]).T
+        x0, x2 = (x @ self.grid.rows[1:3].T).T
         loss = dot(w, self.real)
         twice = 2.0 * q
         hessian[:, 2, 2] = x0
@@ -350,9 +342,9 @@ class Coils:
         """Fill in what belongs to q and s; give sum Re t rho / d."""
         _, a, q, s = point.T
         powers = self.grid.powers
-        plain = powers[[0, 3, 4, 7]].T  # y^0, y^1/2, y, y^3/2
+        plain = powers[[1, 3, 4, 7]].T  # y^0, y^1/2, y, y^3/2
         x0, x1, x2, _ = (x @ plain).T
-        x4, x5, x6 = (x @ powers[[1, 5, 6]].T).T
+        x4, x5, x6 = (x @ powers[[2, 5, 6]].T).T
         spare = np.multiply(w, self.real, out=self.work[3])
         loss = (spare @ plain[:, :2]).T
         np.multiply(x, self.real, out=spare)
@@ -436,14 +428,14 @@ class Lines:
 
     def _normal(self, w: FloatArray) -> tuple[FloatArray, FloatArray]:
         """H and Re sum conj(dT/dp) t w."""
-        w0, w2, w_2 = (w @ self.grid.start[:, :3]).T
+        w0, w2, w_2 = (w @ self.grid.rows[1:4].T).T
         hessian = np.zeros((w0.size, 3, 3))
         hessian[:, 0, 0], hessian[:, 1, 1], hessian[:, 2, 2] = w0, w2, w_2
         hessian[:, 1, 2] = hessian[:, 2, 1] = -w0
         weighted = np.multiply(w, self.imag, out=self.work[1])
         pull = np.empty((w0.size, 3))
         pull[:, 0] = dot(w, self.real)
-        np.matmul(weighted, self.grid.start[:, 3:], out=pull[:, 1:])
+        np.matmul(weighted, self.grid.rows[4:].T, out=pull[:, 1:])
         pull[:, 2] *= -1.0
         return hessian, pull
 
@@ -470,7 +462,7 @@ class Lines:
         _, alpha, beta = whole.T
         modulus = whole * whole
         modulus[:, 0] -= 2.0 * alpha * beta
-        w = np.matmul(modulus, self.grid.line, out=self.work[0])
+        w = np.matmul(modulus, self.grid.rows[1:4], out=self.work[0])
         np.reciprocal(w, out=w)
         hessian, pull = self._normal(w)
         pull -= np.einsum("nij,nj->ni", hessian, whole)

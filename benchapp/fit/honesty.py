@@ -15,7 +15,7 @@ __all__ = ["EXCESS", "FEWEST_RUNS", "LAG_ONE", "LIMIT", "Whiteness", "determined
 LIMIT = 0.3
 """Largest standard uncertainty of ln(value) at which a value counts as determined."""
 
-FEWEST_RUNS = -3.5
+FEWEST_RUNS = -4.0
 """Normal score of the number of runs below which deviations follow one another."""
 
 LAG_ONE = 4.0

@@ -111,10 +111,12 @@ class Solved:
         """
         found, noise = self.optimum, self.points.sweep.noise
         if found is None or found.exact:
-            return whiteness(np.zeros(0, dtype=np.complex128))
+            return Whiteness(runs=0.0, lag_one=0.0, excess=None)
         excess = None
         if noise.level is not None and noise.kind != "unknown":
             excess = math.sqrt(2.0 * found.variance) / noise.level
+        if self.clean:
+            return Whiteness(runs=0.0, lag_one=0.0, excess=excess)
         white = whiteness(found.residual, excess)
         view = self.points.view
         if not white.structured and view.law is not None:

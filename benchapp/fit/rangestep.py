@@ -20,7 +20,7 @@ __all__ = ["RangeStep", "find_range_step"]
 
 _SHORTEST = 5
 _LONGEST = 0.4  # of all points
-_EDGES = 160
+_EDGES = 64
 _CLEAR = 60.0  # twice the log-likelihood gained, beyond any chance among all pairs of edges
 
 

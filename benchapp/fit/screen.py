@@ -14,29 +14,32 @@ from benchapp.capture import FloatArray
 from benchapp.fit.blocks import dot
 from benchapp.fit.honesty import FEWEST_RUNS, LAG_ONE
 
-__all__ = ["TREND", "even", "tail_limit", "wild_limit"]
+__all__ = ["TREND", "even", "spread_limit", "wild_limit"]
 
-_SHARE = 9.0  # ln of about ten thousand
-_TAIL = 6.0
-TREND = 3.5
+_SHARE = 10.0  # ln of about twenty thousand
+_SPREAD = 4.5  # normal scores
+TREND = 4.0
 """Normal score at which the size of the noise is taken to follow |Z|."""
 
 
 def wild_limit(points: int) -> float:
-    """Give the squared residual over its mean that noise exceeds in one sweep of ten thousand.
+    """Give the squared residual over its mean that noise exceeds in one sweep of twenty thousand.
 
     |r|^2 of complex Gaussian noise is exponential, so that the largest of N exceeds
-    ln N + ln 10,000 times the mean that often.
+    ln N + ln 20,000 times the mean that often.
     """
     return math.log(points) + _SHARE
 
 
-def tail_limit(points: int) -> float:
-    """Give the mean |r|^4 over the squared mean |r|^2 that noise hardly ever exceeds.
+def spread_limit(points: int) -> float:
+    """Give the mean of |r| over its root mean square below which noise hardly ever comes.
 
-    It is 2 for complex Gaussian noise, and found with a spread of 2 / sqrt(N).
+    It is sqrt(pi) / 2 for complex Gaussian noise, found with a spread of 0.1345 / sqrt(N), and
+    smaller for anything with a tail or of more than one size. Source: R. C. Geary, "The ratio
+    of the mean deviation to the standard deviation as a test of normality", Biometrika 27
+    (1935) 310-332, for both components together.
     """
-    return 2.0 + _TAIL * math.sqrt(4.0 / points)
+    return math.sqrt(math.pi) / 2.0 - _SPREAD * 0.1345 / math.sqrt(points)
 
 
 def even(
@@ -61,32 +64,35 @@ def even(
     """
     size = real.shape[1]
     chained = dot(real[:, 1:], real[:, :-1]) + dot(imag[:, 1:], imag[:, :-1])
-    few = _few_runs(np.stack((real > 0, imag > 0)))
+    few = _few_runs(real, imag)
     real *= real
     imag *= imag
     power = real
     power += imag
     total: FloatArray = power.sum(axis=1)
     mean = total / size
-    # neighbours' products add up to nothing, with a spread of the mean power times sqrt(M / 2)
-    tail = dot(power, power) / (mean * total)
     good: NDArray[np.bool_] = power.max(axis=1) <= wild_limit(size) * mean
-    good &= tail <= tail_limit(size)
+    # neighbours' products add up to nothing, with a spread of the mean power times sqrt(M / 2)
     good &= chained <= (LAG_ONE * math.sqrt(size / 2.0)) * mean
     good &= ~few
+    sizes = np.sqrt(power, out=imag).sum(axis=1)
+    good &= sizes >= spread_limit(size) * size * np.sqrt(mean)
     if any_kind:
         good &= _no_trend(power.astype(np.float32), mean, level.astype(np.float32))
     return good, total
 
 
-def _few_runs(above: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Tell where signs (2, n, M) last long: the test of `benchapp.fit.honesty.whiteness`."""
-    size = above.shape[2]
-    count = np.count_nonzero(above, axis=2)
-    twice = (2.0 / size) * count * (size - count)
-    changes = np.count_nonzero(above[:, :, 1:] ^ above[:, :, :-1], axis=(0, 2))
-    expected, spread = twice.sum(axis=0), (twice * (twice - 1.0)).sum(axis=0) / (size - 1.0)
-    return np.asarray(changes - expected < FEWEST_RUNS * np.sqrt(spread))
+def _few_runs(*parts: FloatArray) -> NDArray[np.bool_]:
+    """Tell where signs last long: the test of `benchapp.fit.honesty.whiteness` by rows."""
+    size = parts[0].shape[1]
+    excess, spread = 0.0, 0.0
+    for part in parts:
+        sign = np.copysign(1.0, part)
+        total = sign.sum(axis=1)
+        twice = (size * size - total * total) / (2.0 * size)  # expected changes
+        excess = excess + (size - 1.0 - dot(sign[:, 1:], sign[:, :-1])) / 2.0 - twice
+        spread = spread + twice * (twice - 1.0)
+    return np.asarray(excess < FEWEST_RUNS * np.sqrt(spread / (size - 1.0)))
 
 
 def _no_trend(
@@ -97,16 +103,12 @@ def _no_trend(
     A score test: T. S. Breusch, A. R. Pagan, "A simple test for heteroscedasticity and random
     coefficient variation", Econometrica 47 (1979) 1287-1294.
     """
-    size = level.shape[1]
     np.log(level, out=level)
-    first, second, pull = level.sum(axis=1) / size, dot(level, level), dot(power, level) / mean
-    square = level * level
-    third, fourth, bent = dot(square, level), dot(square, square), dot(power, square) / mean
-    spread = second - size * first**2
-    slope = pull - size * first
-    bend = bent - second - 2.0 * first * slope
-    width = fourth - 4.0 * first * third + 6.0 * first**2 * second - 3.0 * size * first**4
-    width -= spread * spread / size
+    level -= level.mean(axis=1, keepdims=True)
+    spread, slope = dot(level, level), dot(power, level) / mean
+    level *= level
+    bend = dot(power, level) / mean - spread
+    width = dot(level, level) - spread * spread / level.shape[1]
     limit = TREND**2
     flat: NDArray[np.bool_] = (slope * slope <= limit * spread) & (bend * bend <= limit * width)
     return flat

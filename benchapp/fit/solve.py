@@ -21,7 +21,7 @@ from benchapp.fit.wild import scattered, suspicious, without_wild
 
 __all__ = ["check_size", "needed", "reweigh", "set_aside", "settled", "solve"]
 
-_ROUNDS = 3
+_ROUNDS = 4
 _AS_EVEN = 2.0  # scatter within a range step over that of the rest
 
 
@@ -123,7 +123,9 @@ def set_aside(ranked: Sequence[Solved]) -> tuple[Points, Remark] | None:
         The points to be used instead, and what is to be said. None where no circuit describes
         what is left.
     """
-    for explain in (_stepped, _agreed):
+    best = ranked[0].optimum
+    tailed = best is not None and suspicious(best.residual)
+    for explain in (_agreed, _stepped) if tailed else (_stepped,):
         for solved in ranked:
             agreed = explain(solved)
             if agreed is not None:

@@ -25,6 +25,7 @@ __all__ = ["follows_level", "law_of"]
 
 _ROUNDS = 3
 _EXACT = 1e-32  # squared relative error that is rounding alone
+_RIDGE = 1e-12
 _LEAST = 1e-8  # of the largest variance relative to |Z|^2
 _SUBSETS = [list(rows) for size in (1, 2, 3) for rows in combinations(range(3), size)]
 
@@ -82,7 +83,8 @@ def _regress(kinds: FloatArray, squared: FloatArray, variance: FloatArray) -> Fl
     normal, pull = rows @ rows.T, rows @ (squared / variance)
     best, highest = np.zeros(3), -np.inf
     for chosen in _SUBSETS:
-        weights = np.linalg.lstsq(normal[np.ix_(chosen, chosen)], pull[chosen], rcond=None)[0]
+        ridge = _RIDGE * np.eye(len(chosen))
+        weights = np.linalg.solve(normal[np.ix_(chosen, chosen)] + ridge, pull[chosen])
         gain = float(weights @ pull[chosen]) - len(chosen) * math.log(squared.size)
         if gain > highest and (weights >= 0).all():
             best, highest = np.zeros(3), gain

@@ -9,20 +9,20 @@ polynomials", IEEE Trans. Automatic Control 8 (1963) 56-58.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import combinations, islice
+from itertools import combinations
 
 import numpy as np
 
 from benchapp.capture import ComplexArray, FloatArray
 from benchapp.circuit import Circuit
 from benchapp.circuit.straight import basis
+from benchapp.fit.blocks import solve_normal
 from benchapp.fit.noise import View
 from benchapp.fit.poles import fit_poles, peak_places, polynomials
 
-__all__ = ["rough", "starts"]
+__all__ = ["models", "rough", "starts"]
 
 _FLOOR = 1e-12
-_SECOND_PASS = 1
 
 
 def starts(circuit: Circuit, y: FloatArray, view: View) -> Iterator[FloatArray]:
@@ -46,11 +46,57 @@ def starts(circuit: Circuit, y: FloatArray, view: View) -> Iterator[FloatArray]:
         yield _widen(circuit, tank)
 
 
-def rough(circuit: Circuit, y: FloatArray, view: View) -> FloatArray:
-    """Give start coordinates from a handful of points."""
-    candidates = starts(circuit, y, view)
-    first = next(candidates)
-    return next(islice(candidates, _SECOND_PASS, None), first)
+def rough(circuit: Circuit, y: FloatArray, z: ComplexArray, weight: FloatArray) -> FloatArray:
+    """Give start coordinates (n, P) from handfuls of points, many at once.
+
+    Parameters
+    ----------
+    circuit : Circuit
+        Of the series, parallel or shunted family.
+    y : (n, K) float
+    z : (n, K) complex, ohm
+    weight : (n, K) float
+        Of a residual in ohm.
+
+    Returns
+    -------
+    (n, P) float
+        Not-a-number where a handful does not determine them.
+    """
+    if circuit.family in ("series", "parallel"):
+        rows = basis(circuit.elements, circuit.family, y.ravel()).reshape(-1, *y.shape)
+        if circuit.family == "series":
+            return _many_least_squares(rows, z, weight)
+        return _many_least_squares(rows, 1.0 / z, weight * np.abs(z) ** 2)
+    columns = np.stack((np.ones_like(z), 1j * y, -1j * y * z, y * y * z))
+    a1, a2 = _many_least_squares(columns, z, 1.0 / y)[:, 2:].T
+    denominator = np.abs(1.0 + 1j * a1[:, None] * y - a2[:, None] * y * y)
+    found = _many_least_squares(columns, z, weight / np.maximum(denominator, _FLOOR))
+    return np.array([_widen(circuit, _tank(b1, a2, a1 / a2)) for _, b1, a1, a2 in found])
+
+
+def models(circuit: Circuit, y: FloatArray, points: FloatArray) -> ComplexArray:
+    """Give the impedances (n, N) at many coordinates (n, P), of the families of `rough`."""
+    if circuit.family in ("series", "parallel"):
+        immittance = points @ basis(circuit.elements, circuit.family, y)
+        return np.asarray(immittance if circuit.family == "series" else 1.0 / immittance)
+    branch = points[:, 2:3] + 1j * y
+    if points.shape[1] > 3:
+        branch += points[:, 3:4] * np.sqrt(y)
+    across = 1.0 + 1j * points[:, 1:2] * y * branch
+    return np.asarray(np.exp(points[:, :1]) * branch / across)
+
+
+def _many_least_squares(
+    columns: ComplexArray, target: ComplexArray, weight: FloatArray
+) -> FloatArray:
+    """Solve min sum weight^2 |target - c @ columns|^2 for real c (n, P) of many rows."""
+    rows = np.moveaxis(columns * weight, 0, 1)
+    scale = np.sqrt(np.einsum("npk,npk->np", rows, rows.conj()).real)
+    rows = rows / scale[:, :, None]
+    normal = (rows @ np.moveaxis(rows.conj(), 1, 2)).real
+    pull = (rows.conj() @ (target * weight)[:, :, None]).real
+    return np.asarray(solve_normal(normal, pull)[:, :, 0] / scale)
 
 
 def _least_squares(columns: ComplexArray, target: ComplexArray, weight: FloatArray) -> FloatArray:

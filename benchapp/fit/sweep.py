@@ -25,7 +25,12 @@ _SMALLEST, _LARGEST = 1e-15, 1e21  # ohm
 
 
 def fit_sweep(
-    sweep: Sweep, circuit: str, used: BoolArray, fix: Mapping[str, Estimate] | None = None
+    sweep: Sweep,
+    circuit: str,
+    used: BoolArray,
+    fix: Mapping[str, Estimate] | None = None,
+    *,
+    advise: bool = True,
 ) -> Fit:
     """Fit the used points of a sweep.
 
@@ -37,6 +42,8 @@ def fit_sweep(
     used : (N,) bool
     fix : mapping of str to Estimate, optional
         Known elements. With 'auto' only circuits that have them all are tried.
+    advise : bool
+        Whether to look for what would describe data that the circuit does not.
 
     Returns
     -------
@@ -55,7 +62,8 @@ def fit_sweep(
     usable, remarks = _meaningful(sweep, used)
     if np.count_nonzero(usable) < needed(circuits[-1]):
         return conclude(Solved.at(circuits[0], Points.of(sweep, used), None), remarks)
-    search = _Search(Points.of(sweep, usable), circuits, known, open_=circuit == "auto")
+    search = _Search(Points.of(sweep, usable), circuits, known)
+    search.open, search.advises = circuit == "auto", advise
     return search.fit(remarks)
 
 
@@ -99,14 +107,10 @@ class _Search:
     """The way from points to a fit: plain, with other weights, richer, or with fewer points."""
 
     def __init__(
-        self,
-        points: Points,
-        circuits: Sequence[Circuit],
-        known: Mapping[str, Estimate],
-        *,
-        open_: bool,
+        self, points: Points, circuits: Sequence[Circuit], known: Mapping[str, Estimate]
     ) -> None:
-        self.points, self.circuits, self.known, self.open = points, circuits, known, open_
+        self.points, self.circuits, self.known = points, circuits, known
+        self.open, self.advises = False, True
         self.plain: list[Solved] = []
         self.remarks: tuple[Remark, ...] = ()
         self.advice = ""
@@ -133,7 +137,8 @@ class _Search:
             better = step()
             if better is not None:
                 return better
-        self.advice = self.advice or _list_peaks(self.points)
+        if self.advises and not self.advice:
+            self.advice = _list_peaks(self.points)
         return ranked
 
     def _fewer(self) -> list[Solved] | None:
@@ -156,7 +161,7 @@ class _Search:
             best = _weighed(sorted((*self.plain, *rank(points, allowed)), key=criterion))
             if settled(best[0]):
                 return best
-        if not self.open:
+        if self.advises and not self.open:
             rest = [c for c in (*_plain_circuits(), *tried) if needed(c) <= count]
             best = _weighed(rank(points, [c for c in rest if c not in self.circuits]))
             if settled(best[0]):

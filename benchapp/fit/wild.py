@@ -19,8 +19,8 @@ from benchapp.circuit import Circuit
 from benchapp.fit.honesty import whiteness
 from benchapp.fit.noise import View
 from benchapp.fit.refine import Optimum, polish, refine
-from benchapp.fit.screen import tail_limit, wild_limit
-from benchapp.fit.start import rough
+from benchapp.fit.screen import spread_limit, wild_limit
+from benchapp.fit.start import models, rough
 
 __all__ = ["keep", "longest_run", "scattered", "suspicious", "without_wild"]
 
@@ -45,8 +45,8 @@ def suspicious(residual: ComplexArray) -> bool:
     size, mean = power.size, float(power.mean())
     if size < _FEWEST or mean == 0:
         return False
-    tail = float(np.mean(power**2)) / mean**2
-    return float(power.max()) > wild_limit(size) * mean or tail > tail_limit(size)
+    even = float(np.sqrt(power).mean()) >= spread_limit(size) * math.sqrt(mean)
+    return float(power.max()) > wild_limit(size) * mean or not even
 
 
 def keep(residual: ComplexArray) -> BoolArray:
@@ -79,7 +79,10 @@ def without_wild(
             few = _clean(circuit, y, view, plain.point)
             if few is not None and np.mean(few[0]) >= _FEW and _even(few[1].residual):
                 return few
-        point = _consensus(circuit, y, view)
+        if circuit.family == "coupled":
+            point = None if plain is None else plain.point
+        else:
+            point = _consensus(circuit, y, view)
         if point is not None:
             point = _weighted(circuit, y, view, point)
         return None if point is None else _clean(circuit, y, view, point)
@@ -89,29 +92,27 @@ def _even(residual: ComplexArray) -> bool:
     return not suspicious(residual) and whiteness(residual).describes
 
 
-def _draw(number: int, size: int) -> NDArray[np.intp]:
-    """Six points, spread evenly over draws by irrational steps, so that each sweep has one answer.
+def _draws(size: int) -> NDArray[np.intp]:
+    """Draw samples of points (n, 6) by irrational steps, so that a sweep has one answer.
 
     Source: R. D. Richtmyer, "The evaluation of definite integrals, and a quasi-Monte-Carlo
     method based on the properties of algebraic numbers", Los Alamos report LA-1342 (1951).
     """
-    places = np.modf((number + 1) * _STEPS)[0]
-    return np.unique((places * size).astype(np.intp))
+    places = np.modf(np.arange(1, _DRAWS + 1)[:, None] * _STEPS)[0]
+    chosen = np.sort((places * size).astype(np.intp), axis=1)
+    return chosen[(np.diff(chosen, axis=1) > 0).all(axis=1)]
 
 
 def _consensus(circuit: Circuit, y: FloatArray, view: View) -> FloatArray | None:
     """Of fits to six points each, the one that leaves the smallest median residual."""
-    best, lowest = None, np.inf
-    for number in range(_DRAWS):
-        chosen = _draw(number, y.size)
-        if chosen.size < len(circuit.elements):
-            continue
-        point = rough(circuit, y[chosen], view.take(chosen))
-        residual, _ = view.far(*circuit.kernel(y, point))
-        score = float(np.median(np.abs(residual)))
-        if score < lowest:
-            best, lowest = point, score
-    return best
+    chosen, weight = _draws(y.size), view.sensitivity()
+    if not chosen.size:
+        return None
+    points = rough(circuit, y[chosen], view.measured[chosen], weight[chosen])
+    away = np.abs(models(circuit, y, points) - view.measured) * weight
+    score = np.median(away, axis=1)
+    best = int(np.argmin(np.where(np.isfinite(score), score, np.inf)))
+    return points[best] if np.isfinite(score[best]) else None
 
 
 def _weighted(circuit: Circuit, y: FloatArray, view: View, point: FloatArray) -> FloatArray | None:

@@ -7,7 +7,7 @@ import pytest
 
 from benchapp.circuit import CIRCUITS, EXTENDED
 from benchapp.fit.points import Points
-from benchapp.fit.start import rough, starts
+from benchapp.fit.start import models, rough, starts
 from tests.fit.simulated import GRID, VALUES, exact, simulated
 
 
@@ -40,14 +40,26 @@ def test_a_coil_with_core_loss_starts_lossless():
     assert first[2] == pytest.approx(first[3] * first[1] ** -0.25)
 
 
-@pytest.mark.parametrize("name", ["tank", "series-rlc", "parallel-rlc", "inductor"])
+ONE_PORTS = [name for name in VALUES if name != "coupled-pair"]
+
+
+@pytest.mark.parametrize("name", [name for name in ONE_PORTS if name != "coil"])
 def test_a_handful_of_exact_points_is_enough(name):
-    sweep = simulated(name, sigma=0.0, frequency=GRID[::40])
-    points = points_of(sweep)
-    found, _ = CIRCUITS[name].decode(
-        rough(CIRCUITS[name], points.grid.y, points.view), points.grid.scale
-    )
-    np.testing.assert_allclose(found, VALUES[name], rtol=1e-6)
+    circuit, points = CIRCUITS[name], points_of(simulated(name, sigma=0.0))
+    chosen = np.array([[0, 40, 80, 120, 160, 200], [3, 33, 77, 99, 140, 199]])
+    y, z = points.grid.y[chosen], points.view.measured[chosen]
+    for start in rough(circuit, y, z, 1 / np.abs(z)):
+        found, _ = circuit.decode(start, points.grid.scale)
+        np.testing.assert_allclose(found, VALUES[name], rtol=1e-5)
+
+
+@pytest.mark.parametrize("name", ONE_PORTS)
+def test_many_models_are_those_of_the_circuit(name):
+    circuit, points = CIRCUITS[name], points_of(simulated(name))
+    truth = circuit.encode(np.array(VALUES[name]), points.grid.scale)
+    rows = np.stack((truth, truth * 1.01))
+    for row, z in zip(rows, models(circuit, points.grid.y, rows), strict=True):
+        np.testing.assert_allclose(z, circuit.kernel(points.grid.y, row)[0], rtol=1e-11)
 
 
 @pytest.mark.parametrize("kind", ["absolute", "reflection", "series-through", "shunt-through"])
