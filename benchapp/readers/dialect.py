@@ -21,6 +21,8 @@ _SEPARATOR_LINE = re.compile(r"\s*sep=(.)\s*", re.IGNORECASE)
 _QUOTED = re.compile(r'\s*"((?:[^"]|"")*)"\s*')
 _COMMA_ROW = re.compile(r"[+-]?\d+,\d+(?:[eE][+-]?\d+)?")
 _DIGITS_ONLY = re.compile(r"[\d.,+\-eE ]+")
+_GROUPED_BY_BLANKS = 0.6
+"""A number like ``1 234`` counts less: it may be two cells."""
 _LONGEST = 20_000
 _MOST_SIGNS = 60_000
 _SAMPLED = 400
@@ -157,7 +159,11 @@ def _score(lines: Iterable[str], delimiter: str, decimal: str) -> float:
         score = float(len(texts))
         if read_plain(texts, marks) is None:
             kinds = [read_cell(text, marks).kind for text in texts]
-            numbers = sum(kind in "NU" for kind in kinds)
+            numbers = sum(
+                _GROUPED_BY_BLANKS if " " in text else 1.0
+                for text, kind in zip(texts, kinds, strict=True)
+                if kind in "NU"
+            )
             score = numbers * numbers / max(sum(kind in "NUT" for kind in kinds), 1)
         by_width[len(texts)] = by_width.get(len(texts), 0.0) + score
     return max(by_width.values(), default=0.0)

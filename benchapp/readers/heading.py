@@ -184,8 +184,14 @@ def meaning_of(heading: str, unit: str = "") -> Meaning:
     heading = heading.strip().strip('"').strip()
     if len(heading) > _LONGEST:
         return Meaning()
-    found = _as_word(heading) or _with_tail(heading) or _named(heading) or _of_variant(heading)
-    found = found or Meaning()
+    found = (
+        _as_word(heading)
+        or _with_tail(heading)
+        or _named(heading)
+        or _channel_in_volts(heading, unit)
+        or _of_variant(heading)
+        or Meaning()
+    )
     if found.role and not found.stated and unit and unit_of(unit) is not None:
         found = _in_unit(found, unit) or replace(found, unit="?")
     if heading.startswith(("-", "\u2212")) and found.role:

@@ -194,7 +194,9 @@ def _restored(document: Document, start: int, end: int) -> Capture:
     }
     try:
         for name, group in _GROUPS.items():
-            own = {key.partition(".")[2]: facts[key] for key in facts if key.startswith(name)}
+            own = {
+                key.partition(".")[2]: facts[key] for key in facts if key.startswith(f"{name}.")
+            }
             if own:
                 values[name] = group(**own)
         made: Capture = kind.make(**values, **kind.back(table), history=steps)

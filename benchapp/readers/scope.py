@@ -251,13 +251,13 @@ def _transients(
     values = columns.plain(at)
     if scale is not None:
         values = (values - scale.reference) * scale.step + scale.origin
-    if meaning.role == "current" or meaning.unit == "A":
-        notes.assume("quantity", "current, shown as 1 V for 1 A", "the heading says so", 0.9)
-    elif meaning.unit not in {"V", ""}:
+    if meaning.unit not in {"V", "A", ""}:
         raise ReadError(
             f"{columns.where}: a record must be a voltage or a current (got {meaning.unit!r}).",
             hint="Save the channel itself rather than a computed one.",
         )
+    if meaning.role == "current" or meaning.unit == "A":
+        notes.assume("quantity", "current, shown as 1 V for 1 A", "the heading says so", 0.9)
     _ask_for_probe(facts, notes)
     values = values * (notes.answers.probe or 1.0)
     label = _name(columns, at) if len(columns.places(*_TRACES)) > 1 else ""

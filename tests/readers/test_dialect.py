@@ -97,6 +97,11 @@ def test_thousands_with_points_and_decimal_commas():
     assert found == Dialect(";", Marks(","))
 
 
+def test_blanks_between_decimal_commas_are_no_thousands():
+    lines = [f"{n},{137 + n} {n + 5},{558 + n}0" for n in range(1, 40)]
+    assert detected(lines)[0] == Dialect(" ", Marks(","))
+
+
 def test_fields_that_run_together_are_parted_at_their_signs():
     lines = ["+1.00000E+03+5.20000E-01-3.10000E+00"] * 5
     found, _ = detected(lines)

@@ -159,6 +159,12 @@ def test_a_units_row_gives_the_unit():
     assert (found.role, found.factor, found.stated) == ("f", 1e3, True)
 
 
+def test_c1_in_volt_is_a_channel_and_in_farad_a_capacitance():
+    assert (meaning_of("C1 (mV)").channel, meaning_of("C1 (mV)").factor) == ("CH1", 1e-3)
+    assert (meaning_of("C1", "V").role, meaning_of("C1", "V").channel) == ("voltage", "CH1")
+    assert (meaning_of("C1 (nF)").role, meaning_of("C1 (nF)").variant) == ("C", "1")
+
+
 def test_the_unit_in_the_heading_comes_before_the_units_row():
     assert meaning_of("Freq (MHz)", "kHz").factor == 1e6
 

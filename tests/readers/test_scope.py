@@ -216,3 +216,8 @@ def test_a_heading_may_be_no_more_than_units(tmp_path):
     assert [c.origin.label for c in read_text(tmp_path, text).captures] == ["CH1", "CH2"]
     (record,) = read_text(tmp_path, "second,Volt\n" + rows(T, V)).captures
     np.testing.assert_allclose(record.voltage, V)
+
+
+def test_a_channel_of_an_unknown_unit_is_refused(tmp_path):
+    with pytest.raises(ReadError, match=r"must be a voltage or a current \(got '\?'\)"):
+        read_text(tmp_path, "Time (s),Current (ohm)\n" + rows(T, V))
