@@ -21,11 +21,25 @@ from benchapp.checks import (
     load_thresholds,
     withhold,
 )
-from benchapp.errors import BenchError, CancelledError
+from benchapp.diagnosis import Diagnosis, Disagreement, Subject, explain, hypotheses
+from benchapp.errors import BenchError, CancelledError, FileAccessError, UsageError
 from benchapp.fit import Fit, fit
-from benchapp.nominal import Envelope, Nominal, Verdict, envelope, judge, load_nominal
-from benchapp.readers import Answers, Reading, understand
-from benchapp.uncertainty import Accuracy, load_accuracy
+from benchapp.instruments import (
+    Ending,
+    Examined,
+    Link,
+    LinkSettings,
+    Plan,
+    Point,
+    Taken,
+    examine_address,
+    load_profile,
+    switch_off,
+    take,
+)
+from benchapp.nominal import Envelope, Nominal, Outcome, Verdict, envelope, judge, load_nominal
+from benchapp.readers import Answers, Reading, saved_text, understand
+from benchapp.uncertainty import Accuracy, combine, load_accuracy
 from benchapp.units import Estimate
 
 __all__ = [
@@ -33,7 +47,10 @@ __all__ = [
     "SAMPLE_NOMINAL",
     "Cancelled",
     "ComparePart",
+    "Discover",
     "Examination",
+    "ExamineAddress",
+    "ExplainParts",
     "FitCapture",
     "FitChoices",
     "JudgedPart",
@@ -42,11 +59,15 @@ __all__ = [
     "OpenNominal",
     "OpenThresholds",
     "Progress",
+    "SaveCaptures",
+    "SwitchOff",
+    "TakeSweep",
     "Unreadable",
     "not_cancelled",
     "part_name",
     "sample_folder",
     "silent",
+    "unwatched",
 ]
 
 Progress = Callable[[str, float], None]
@@ -56,6 +77,7 @@ Cancelled = Callable[[], bool]
 """Asked now and then: has the person stopped the job?"""
 
 
+_MISSED = "fit-misses-data"  # the one stop that a fault of the part itself may cause
 SAMPLE_CAPTURE, SAMPLE_NOMINAL = "ga12_tank.csv", "ga12.toml"
 """The capture and the design that a first start offers."""
 
@@ -69,6 +91,14 @@ def sample_folder() -> Path:
 
 def silent(_text: str, _fraction: float) -> None:
     """Take progress and tell nobody."""
+
+
+def unwatched(_point: Point) -> None:
+    """Take a measured point and show it to nobody."""
+
+
+def _unshown(_step: Examined) -> None:
+    """Take a step of an examination and show it to nobody."""
 
 
 def not_cancelled() -> bool:
@@ -104,7 +134,8 @@ class JudgedPart:
     """One capture with everything that was found out about it.
 
     ``fit`` holds the scatter of the capture only; the verdict and its budgets hold the accuracy
-    of the instrument as well where it is stated.
+    of the instrument as well where it is stated. ``diagnosis`` is there for a part that failed,
+    or whose sweep the circuit of the design misses.
     """
 
     path: str
@@ -116,6 +147,7 @@ class JudgedPart:
     envelope: Envelope | None = None
     reading: Reading | None = None
     accuracy: Accuracy | None = None
+    diagnosis: Diagnosis | None = None
 
     @property
     def name(self) -> str:
@@ -285,7 +317,19 @@ class ComparePart:
             envelope=band,
             reading=self.reading,
             accuracy=accuracy,
+            diagnosis=self._diagnosis(found, verdict, findings),
         )
+
+    def _diagnosis(
+        self, found: Fit, verdict: Verdict | None, findings: tuple[Finding, ...]
+    ) -> Diagnosis | None:
+        stops = {finding.id for finding in findings if finding.level == "stop"}
+        if self.nominal is None or verdict is None or stops - {_MISSED}:
+            return None
+        failed = verdict.outcome in (Outcome.FAIL, Outcome.CONDITIONAL_FAIL)
+        if not failed and _MISSED not in stops:
+            return None
+        return hypotheses(self.nominal, found, self.capture)
 
     def _findings(self, found: Fit, verdict: Verdict | None) -> tuple[Finding, ...]:
         seen = Evidence(
@@ -304,6 +348,177 @@ class ComparePart:
         if design is None or self.choices.circuit != "auto" or not isinstance(self.capture, Sweep):
             return self.choices
         return replace(self.choices, circuit=design.circuit)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExplainParts:
+    """Say why captures of one part disagree, each against the first.
+
+    Raises
+    ------
+    UsageError
+        With fewer than two captures.
+    """
+
+    parts: tuple[JudgedPart, ...]
+
+    def __call__(self, progress: Progress, cancelled: Cancelled) -> tuple[Disagreement, ...]:
+        """Compare them."""
+        _stop_if(cancelled)
+        if len(self.parts) < 2:
+            raise UsageError(
+                f"comparison: must have two captures of one part or more (got {len(self.parts)}).",
+                hint="Name the file of a second capture.",
+            )
+        progress("comparing", 0.0)
+        return explain(
+            [
+                Subject(
+                    name=part.name,
+                    capture=part.capture,
+                    fit=combine(part.fit, part.capture, part.accuracy),
+                )
+                for part in self.parts
+            ]
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakeSweep:
+    """Take a sweep, or a record, from an instrument.
+
+    ``profile`` is a file, or the name of one that comes with the program; ``backend`` names
+    another VISA library than the profile's; ``watch`` is shown each point as it comes.
+
+    A failure or a stop on the way is no error: what came before is kept, and `Taken` tells.
+
+    Raises
+    ------
+    FileAccessError, ProfileError
+        When the profile cannot be opened or breaks a rule.
+    UsageError
+        When the plan does not suit it or needs consent; nothing was switched then.
+    """
+
+    profile: str
+    address: str
+    plan: Plan
+    backend: str = ""
+    watch: Callable[[Point], None] = unwatched
+
+    def __call__(self, progress: Progress, cancelled: Cancelled) -> Taken:
+        """Measure; the output is off afterwards, or `Taken` says that this is not sure."""
+        profile = load_profile(self.profile)
+        settings = _chosen(profile.link, self.backend)
+        link = Link(self.address, settings, cancelled=cancelled)
+        return take(link, profile, self.plan, progress=progress, watch=self.watch)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SwitchOff:
+    """Switch an instrument's output off: ``bias`` (V) is what was set last.
+
+    Raises
+    ------
+    FileAccessError, ProfileError
+        When the profile cannot be opened or breaks a rule.
+    """
+
+    profile: str
+    address: str
+    bias: float | None = None
+    backend: str = ""
+
+    def __call__(self, progress: Progress, cancelled: Cancelled) -> Ending:
+        """Switch off, whatever was stopped."""
+        del cancelled  # nothing stops this
+        progress("switching the output off", 0.0)
+        profile = load_profile(self.profile)
+        return switch_off(
+            Link(self.address, _chosen(profile.link, self.backend)), profile, self.bias
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExamineAddress:
+    """Test an address step by step; ``watch`` is shown each step as it is done.
+
+    Raises
+    ------
+    FileAccessError, ProfileError
+        When the profile cannot be opened or breaks a rule.
+    """
+
+    address: str
+    profile: str | None = None
+    watch: Callable[[Examined], None] = _unshown
+
+    def __call__(self, progress: Progress, cancelled: Cancelled) -> tuple[Examined, ...]:
+        """Examine the address; the last step tells the trouble, if there is one."""
+        profile = None if self.profile is None else load_profile(self.profile)
+        steps: list[Examined] = []
+        progress(f"examining {self.address}", 0.0)
+        for step in examine_address(self.address, profile, cancelled=cancelled):
+            steps.append(step)
+            self.watch(step)
+        return tuple(steps)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Discover:
+    """List the addresses that VISA finds. It sends broadcasts: only when a person asks for it.
+
+    Raises
+    ------
+    LinkError
+        When the VISA library is missing or fails.
+    """
+
+    backend: str = "@py"
+
+    def __call__(self, progress: Progress, cancelled: Cancelled) -> tuple[str, ...]:
+        """Look for instruments; takes seconds."""
+        from benchapp.instruments.visa import discover  # start-up: VISA only where it is used
+
+        _stop_if(cancelled)
+        progress("looking for instruments", 0.0)
+        return discover(self.backend)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SaveCaptures:
+    """Save captures to a file that `OpenFile` restores as they were.
+
+    Raises
+    ------
+    FileAccessError
+        When the file cannot be written, or is there already and ``overwrite`` is not set.
+    """
+
+    path: str
+    captures: tuple[Capture, ...]
+    overwrite: bool = False
+
+    def __call__(self, progress: Progress, cancelled: Cancelled) -> str:
+        """Write the file; give its path."""
+        _stop_if(cancelled)
+        progress(f"saving {self.path}", 0.0)
+        try:
+            with Path(self.path).open("w" if self.overwrite else "x", encoding="ascii") as file:
+                file.write(saved_text(self.captures))
+        except OSError as cause:
+            there = isinstance(cause, FileExistsError)
+            raise FileAccessError(
+                f"{self.path}: must be a file that can be written (got {cause.strerror}).",
+                hint="Choose another name, or say that it may be replaced."
+                if there
+                else "Choose another folder or name.",
+            ) from cause
+        return self.path
+
+
+def _chosen(settings: LinkSettings, backend: str) -> LinkSettings:
+    return replace(settings, backend=backend) if backend else settings
 
 
 def _stop_if(cancelled: Cancelled) -> None:

@@ -64,6 +64,9 @@ class Panel(Protocol):
     def execute(self, line: str) -> bytes | None:
         """Do one line; give the reply without end mark, or None."""
 
+    def clip(self, setup: Setup) -> None:
+        """Put another part in the clip."""
+
 
 class _Instrument(ABC):
     """What all panels share: knobs, output, busy time, and their interpreter."""
@@ -90,6 +93,10 @@ class _Instrument(ABC):
     def execute(self, line: str) -> bytes | None:
         """Do one program message."""
         return self._interpreter.execute(line)
+
+    def clip(self, setup: Setup) -> None:
+        """Put another part in the clip."""
+        self.desk = replace(self.desk, setup=setup)
 
     def _commands(self) -> dict[str, Handler]:
         made: dict[str, Handler] = {}
@@ -396,6 +403,10 @@ class TersePanel:
             self._inner.execute("INIT")
             return None
         return self._answer(letter)
+
+    def clip(self, setup: Setup) -> None:
+        """Put another part in the clip."""
+        self._inner.clip(setup)
 
     def _answer(self, letter: str) -> bytes:
         if letter == "I":

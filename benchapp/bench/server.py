@@ -13,8 +13,10 @@ from typing import Self
 
 import numpy as np
 
+from benchapp.bench.device import Setup
 from benchapp.bench.fault import FAULTS, Fault
 from benchapp.bench.panel import Panel
+from benchapp.errors import UsageError
 
 __all__ = ["BenchServer"]
 
@@ -85,7 +87,13 @@ class BenchServer:
         self.stop()
 
     def start(self) -> None:
-        """Open the port and answer until stopped."""
+        """Open the port and answer until stopped.
+
+        Raises
+        ------
+        UsageError
+            When the port is taken or not allowed.
+        """
         self._listener = self._listen()
         self._start(self._accept, "bench-accept")
 
@@ -96,6 +104,11 @@ class BenchServer:
             thread.join()
         if self._listener is not None:
             self._listener.close()
+
+    def clip(self, setup: Setup) -> None:
+        """Put another part in the clip, between two lines."""
+        with self._lock:
+            self.panel.clip(setup)
 
     def refuse(self, seconds: float) -> None:
         """Take no connection for a while."""
@@ -124,7 +137,14 @@ class BenchServer:
     def _listen(self) -> socket.socket:
         listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        listener.bind((LOOPBACK, self.port))
+        try:
+            listener.bind((LOOPBACK, self.port))
+        except OSError as cause:
+            listener.close()
+            raise UsageError(
+                f"port {self.port}: must be free (got {cause.strerror}).",
+                hint="Choose another one, or 0 for any free one.",
+            ) from cause
         listener.listen()
         self.port = listener.getsockname()[1]
         return listener

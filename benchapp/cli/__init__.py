@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import argparse
+import difflib
 import importlib
 import os
 import sys
 import traceback
 from collections.abc import Callable, Sequence
+from pathlib import Path
 from types import MappingProxyType
 from typing import NoReturn
 
@@ -24,9 +26,12 @@ COMMANDS = MappingProxyType(
         "read": "say what was recognised in a file, and what it could not know",
         "fit": "fit the captures of one file: L, C, Q, ESR with uncertainty",
         "compare": "judge captures against a nominal design",
+        "explain": "say why two captures of one part disagree",
         "tank": "nominal sums of a tank: resonance, tolerances, stress",
         "coil": "inductance of a coil from its geometry",
         "marking": "read the marking of a capacitor, inductor or resistor",
+        "sweep": "take a sweep from an instrument, or find out why it does not answer",
+        "bench": "run a simulated instrument on this computer until it is stopped",
     }
 )
 """Command name to its one-line help; the module of the same name holds the command."""
@@ -104,7 +109,17 @@ def _dispatch(words: list[str], window: Callable[[Sequence[str]], int]) -> int:
         return command.run(parser.parse_args(words[1:]))
     parser = _main_parser()
     options = parser.parse_args(words)
+    _refuse_a_mistyped_command(options.files)
     return window(options.files)
+
+
+def _refuse_a_mistyped_command(files: Sequence[str]) -> None:
+    near = difflib.get_close_matches(files[0], COMMANDS, n=1) if files else []
+    if near and not Path(files[0]).exists():
+        raise UsageError(
+            f"command: must be one of {', '.join(COMMANDS)}, or a file (got {files[0]!r}).",
+            hint=f"Did you mean: benchapp {near[0]}?",
+        )
 
 
 def _main_parser() -> _Parser:

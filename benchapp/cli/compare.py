@@ -19,6 +19,7 @@ from benchapp.cli.choices import (
 )
 from benchapp.cli.command import Command
 from benchapp.cli.fit import U_HOLDS, findings_json, findings_text
+from benchapp.diagnosis import Diagnosis
 from benchapp.errors import BenchError, UsageError
 from benchapp.jobs import (
     ComparePart,
@@ -34,7 +35,7 @@ from benchapp.nominal import LimitVerdict, Nominal, Outcome, Verdict
 from benchapp.uncertainty import Budget
 from benchapp.units import format_estimate, format_quantity
 
-__all__ = ["COMMAND"]
+__all__ = ["COMMAND", "show_verdict"]
 
 _STATUS = {
     Outcome.PASS: ACCEPTED,
@@ -86,11 +87,12 @@ def _compare(
         # One bad file does not lose the verdicts on the others.
         print(f"benchapp: {error}", file=sys.stderr)
         return UNREADABLE
-    statuses = {_show(part, json=options.json) for part in parts}
+    statuses = {show_verdict(part, json=options.json) for part in parts}
     return next(status for status in _GRAVEST_FIRST if status in statuses)
 
 
-def _show(part: JudgedPart, *, json: bool) -> int:
+def show_verdict(part: JudgedPart, *, json: bool) -> int:
+    """Print the verdict on a part and give the exit status that goes with it."""
     verdict = part.verdict
     assert verdict is not None  # noqa: S101 - a part compared with a nominal has a verdict
     if json:
@@ -111,6 +113,7 @@ def _as_json(part: JudgedPart, verdict: Verdict) -> dict[str, Any]:
         "U_holds": verdict.U_holds,
         "limits": [_limit_json(entry) for entry in verdict.limits],
         "checks": findings_json(part),
+        "hypotheses": None if part.diagnosis is None else _diagnosis_json(part.diagnosis),
     }
 
 
@@ -135,6 +138,37 @@ def _limit_json(entry: LimitVerdict) -> dict[str, Any]:
         "budget": None if entry.budget is None else _budget_json(entry.budget),
         "reason": entry.reason,
     }
+
+
+def _diagnosis_json(diagnosis: Diagnosis) -> dict[str, Any]:
+    return {
+        "found": list(diagnosis.found),
+        "reason": diagnosis.reason,
+        "ranked": [
+            {
+                "id": entry.id,
+                "title": entry.title,
+                "share": entry.share,
+                "as_if": entry.as_if,
+                "evidence": list(entry.evidence),
+                "next_test": entry.next_test,
+            }
+            for entry in diagnosis.hypotheses
+        ],
+    }
+
+
+def _diagnosis_lines(diagnosis: Diagnosis | None) -> list[str]:
+    """Say what may be wrong with the part, the likeliest first."""
+    if diagnosis is None:
+        return []
+    if diagnosis.best is None:
+        return [f"  no fault is named: {diagnosis.reason}"]
+    lines = [f"  what may be wrong ({'; '.join(diagnosis.best.evidence)}):"]
+    for entry in diagnosis.hypotheses:
+        lines.append(f"    {100 * entry.share:3.0f} %  {entry.title}: as if {entry.as_if}")
+        lines.append(f"           {entry.next_test}")
+    return lines
 
 
 def _budget_json(budget: Budget) -> dict[str, Any]:
@@ -179,7 +213,7 @@ def _lines(part: JudgedPart, verdict: Verdict) -> list[str]:
             lines.append(f"      {entry.reason}")
         lines += _budget_lines(entry.budget)
     lines.append(f"  (value ± U, U = {coverage:g} u, holding {U_HOLDS[verdict.U_holds]})")
-    return lines + findings_text(part)
+    return lines + findings_text(part) + _diagnosis_lines(part.diagnosis)
 
 
 def _budget_lines(budget: Budget | None) -> list[str]:

@@ -31,7 +31,7 @@ from benchapp.jobs import (
 from benchapp.uncertainty import Accuracy, combine, holds
 from benchapp.units import Estimate, format_estimate, format_quantity, parse_quantity
 
-__all__ = ["COMMAND", "U_HOLDS", "findings_json", "findings_text", "fit_lines"]
+__all__ = ["COMMAND", "U_HOLDS", "findings_json", "findings_text", "fit_json", "fit_lines"]
 
 _COVERAGE = 2.0
 U_HOLDS = {
@@ -70,7 +70,7 @@ def _run(options: argparse.Namespace) -> int:
     ]
     for part in parts:
         if options.json:
-            print_json(_as_json(part, at))
+            print_json(fit_json(part, at))
         else:
             print("\n".join(fit_lines(part, at)))
     if options.plot is not None:
@@ -123,7 +123,8 @@ def findings_json(part: JudgedPart) -> list[dict[str, Any]]:
     ]
 
 
-def _as_json(part: JudgedPart, at: float | None) -> dict[str, Any]:
+def fit_json(part: JudgedPart, at: float | None = None) -> dict[str, Any]:
+    """Give the fit of a part in the form of the JSON output."""
     fit = part.fit
     return {
         "schema": "benchapp.fit/1",

@@ -130,6 +130,7 @@ def _cautious(plan: Plan, profile: Profile) -> None:
                 f"{format_quantity(value, 'V')}).",
                 hint="Check that part, fixture and people are ready for it, then confirm it. "
                 "A coil under bias gives a dangerous voltage when it is disconnected.",
+                consent=True,
             )
 
 

@@ -16,7 +16,7 @@ from typing import Literal
 
 import numpy as np
 
-from benchapp.capture import Capture, Conditions, Noise, Origin, Sweep
+from benchapp.capture import Capture, Conditions, Noise, Origin, Step, Sweep
 from benchapp.errors import BenchError, CancelledError, FitError, LinkError
 from benchapp.fit import fit
 from benchapp.instruments.answer import same
@@ -25,9 +25,11 @@ from benchapp.instruments.plan import Plan, check, coarse_grid, fine_grid
 from benchapp.instruments.profile import Profile, Span
 from benchapp.instruments.reading import READINGS, FloatArray, Point, Talk, record_of
 
-__all__ = ["Aside", "Ending", "Taken", "take"]
+__all__ = ["PARTIAL", "Aside", "Ending", "State", "Taken", "switch_off", "take"]
 
 State = Literal["off", "on", "unknown"]
+PARTIAL = "partial sweep"
+"""Name of the step that marks a sweep which was broken off."""
 MOST_ERRORS = 20  # read from an instrument's error queue
 RAMP = (0.25, 0.5, 0.75, 1.0)  # of the bias on its way up, and back on its way down
 RAMP_SECONDS = 0.05  # between two steps
@@ -283,12 +285,14 @@ class _Run:
         frequency = np.array([point.frequency for point in good])
         impedance = np.array([point.impedance for point in good])
         single = np.concatenate([[True], np.diff(frequency) > 0])
+        label, marks = _marked(leg)
         return Sweep(
             frequency=frequency[single],
             impedance=impedance[single],
             noise=_noise(self.talk.profile),
-            origin=self._origin(leg.label),
+            origin=self._origin(label),
             conditions=self._conditions(),
+            history=marks,
         )
 
     def _origin(self, label: str) -> Origin:
@@ -311,6 +315,30 @@ class _Run:
             level_volt=plan.level if impedance and plan.level else stated.level_volt,
             bias_volt=plan.bias if plan.bias is not None else stated.bias_volt,
         )
+
+
+def _marked(leg: _Leg) -> tuple[str, tuple[Step, ...]]:
+    """Give the label of a pass, and the step that marks it where it was broken off."""
+    taken, wanted = len(leg.points), leg.grid.size
+    if taken >= wanted:
+        return leg.label, ()
+    detail = f"broken off after {taken} of {wanted} points"
+    return f"{leg.label}, partial", (Step(name=PARTIAL, detail=detail),)
+
+
+def switch_off(link: Link, profile: Profile, bias: float | None = None) -> Ending:
+    """Break off what runs, bring the bias to zero, switch the output off, and ask whether it is.
+
+    Parameters
+    ----------
+    link : Link
+        Opened if it is not, and closed at the end.
+    profile : Profile
+    bias : float, V, optional
+        What was set last, so that it is brought down in steps.
+    """
+    plan = Plan(start=1.0, stop=2.0, bias=bias)
+    return _leave(Talk(link=link, profile=profile, plan=plan, live=True))
 
 
 def _settings(talk: Talk) -> None:

@@ -1,0 +1,302 @@
+"""Sweeps at the command line, from the simulated bench over real sockets of this computer."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import threading
+import time
+from pathlib import Path
+
+import pytest
+
+from benchapp.__main__ import main
+from benchapp.bench.fault import Fault
+from benchapp.bench.offer import Offer
+from benchapp.instruments import visa
+from benchapp.jobs import SAMPLE_NOMINAL, sample_folder
+from benchapp.readers import read, understand
+
+DESIGN = str(sample_folder() / SAMPLE_NOMINAL)
+SHORT = ["--start", "114kHz", "--stop", "154kHz", "--points", "21", "--level", "0.5V"]
+
+
+def run(capsys, *words):
+    status = main(["sweep", *words])
+    shown = capsys.readouterr()
+    assert "Traceback" not in shown.err
+    return status, shown.out, shown.err
+
+
+def on(server, *words):
+    return ["--profile", "lcr-points", "--resource", server.address, *SHORT, *words]
+
+
+@pytest.fixture
+def meter():
+    with Offer().server() as server:
+        yield server
+
+
+def test_a_sweep_is_saved_with_everything_that_is_known(capsys, meter, tmp_path):
+    path = tmp_path / "tank.csv"
+    words = ["--out", str(path), "--part", "0007", "--temperature", "23", "--fixture", "clip"]
+    status, out, err = run(capsys, *on(meter, *words))
+    assert status == 0
+    assert "sweep: 21 points, 114.000 kHz to 154.000 kHz" in out
+    assert "output off, bias off" in out
+    assert "100 %  sweep: 21 of 21" in err
+    (capture,) = read(path)
+    assert capture.origin.source == "SIMULATED BENCH,LCR METER,1,1.0"
+    assert capture.origin.part == "0007"
+    assert capture.origin.taken is not None
+    assert capture.conditions.level_volt == 0.5
+    assert capture.conditions.temperature_celsius == 23
+    assert capture.conditions.fixture == "clip"
+    assert meter.heard[-1] == "SYST:ERR?"
+    assert not meter.panel.output
+
+
+def test_json_and_the_saved_file_hold_the_same_capture(capsys, meter, tmp_path):
+    path = tmp_path / "tank.csv"
+    status, out, _ = run(capsys, *on(meter, "--out", str(path), "--json"))
+    assert status == 0
+    found = json.loads(out)
+    assert found["schema"] == "benchapp.sweep/1"
+    assert (found["partial"], found["trouble"], found["output"]) == (False, None, "off")
+    (capture,) = read(path)
+    assert found["captures"][0]["digest"] == capture.digest
+    assert found["captures"][0]["R"] == capture.impedance.real.tolist()
+
+
+def test_fit_and_verdict_follow_at_once(capsys, meter):
+    held = ["--temperature", "23", "--fixture", "four-terminal clip", "--points", "101"]
+    status, out, _ = run(
+        capsys, *on(meter, *held, "--level", "1V", "--fit", "--nominal", DESIGN, "--json")
+    )
+    swept, fitted, judged = (json.loads(line) for line in out.splitlines())
+    assert swept["schema"] == "benchapp.sweep/1"
+    assert fitted["schema"] == "benchapp.fit/1"
+    # 2 pF of the clip lie across the capacitor of the part
+    assert fitted["estimates"]["C"]["value"] == pytest.approx(866.2e-12, rel=2e-3)
+    assert fitted["estimates"]["L"]["value"] == pytest.approx(1.6313e-3, rel=2e-3)
+    assert judged["outcome"] == "pass"
+    assert status == 0
+
+
+def test_the_fit_in_plain_lines_follows_the_sweep(capsys, meter):
+    status, out, _ = run(capsys, *on(meter, "--fit"))
+    assert status == 0
+    assert out.index("output off") < out.index("circuit tank") < out.index("  Q  ")
+
+
+def test_the_resonance_is_found_and_the_points_laid_around_it(capsys, meter):
+    words = ["--start", "60kHz", "--stop", "300kHz", "--points", "21", "--find", "--json"]
+    status, out, _ = run(
+        capsys, "--profile", "lcr-points", "--resource", meter.address, "--spacing", "log", *words
+    )
+    found = json.loads(out)
+    assert status == 0
+    assert found["resonance"]["f0"] == pytest.approx(133.9e3, rel=5e-3)
+    assert [one["label"] for one in found["captures"]] == ["fine", "coarse"]
+
+
+@pytest.mark.parametrize(
+    ("profile", "label", "more"),
+    [
+        ("lcr-list", "sweep", SHORT),
+        ("network-series", "sweep", SHORT[:6]),
+        ("scope-gain-phase", "sweep", ["--series", "10kohm", *SHORT]),
+        ("scope-ring-down", "ring-down", ["--level", "1V"]),
+    ],
+)
+def test_the_word_bench_stands_for_the_simulated_bench(capsys, profile, label, more):
+    status, out, _ = run(capsys, "--profile", profile, "--resource", "bench", "--json", *more)
+    assert status == 0
+    assert [one["label"] for one in json.loads(out)["captures"]] == [label]
+
+
+def test_bias_needs_an_explicit_act_and_comes_with_its_caution(capsys, meter):
+    status, out, err = run(capsys, *on(meter, "--bias", "2V"))
+    assert (status, out) == (2, "")
+    assert "bias: must be confirmed above" in err
+    assert "--allow-over-limit" in err
+    assert meter.heard == []
+    status, out, err = run(capsys, *on(meter, "--bias", "2V", "--allow-over-limit"))
+    assert status == 0
+    assert err.startswith("DC bias: a coil under bias gives a dangerous voltage")
+    assert "output off, bias off" in out
+    assert max(float(line.split()[-1]) for line in meter.heard if "OFFS " in line) == 2
+    assert meter.panel.set["bias"] == 0
+
+
+def test_what_the_instrument_cannot_do_is_not_allowed_by_any_act(capsys, meter):
+    status, _, err = run(capsys, *on(meter, "--bias", "50V", "--allow-over-limit"))
+    assert status == 2
+    assert "bias: must be from" in err
+    assert meter.heard == []
+
+
+def test_a_broken_answer_is_measured_again(capsys):
+    with Offer(faults=(Fault(kind="drop", reply=20),)).server() as server:
+        status, out, _ = run(capsys, *on(server))
+    assert status == 0
+    assert "note: The link was taken up again after:" in out
+    assert "sweep: 21 points" in out
+
+
+def test_an_instrument_that_goes_away_leaves_a_partial_sweep_and_says_what_is_unsure(
+    capsys, tmp_path
+):
+    server = Offer().server()
+    server.start()
+    path = tmp_path / "partial.csv"
+
+    def vanish():
+        while len(server.heard) < 40:
+            time.sleep(0.005)
+        server.stop()
+
+    thread = threading.Thread(target=vanish)
+    thread.start()
+    status, out, err = run(capsys, *on(server, "--out", str(path)))
+    thread.join()
+    assert status == 3
+    assert "points are kept and marked as a part of a sweep" in err
+    assert "It could not be confirmed that the output is off" in err
+    assert "output unknown" in out
+    (capture,) = understand(path).captures
+    assert capture.origin.label == "sweep, partial"
+    assert capture.history[-1].name == "partial sweep"
+    assert capture.history[-1].detail.startswith("broken off after")
+
+
+def test_ctrl_c_keeps_the_points_and_switches_the_output_off(tmp_path):
+    path = tmp_path / "stopped.csv"
+    with Offer().server() as server:
+        words = [*on(server, "--settle", "50ms"), "--points", "400", "--out", str(path)]
+        process = subprocess.Popen(
+            [sys.executable, "-m", "benchapp", "sweep", *words],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+        )
+        try:
+            deadline = time.monotonic() + 30
+            while server.heard.count("FETC?") < 5 and time.monotonic() < deadline:
+                time.sleep(0.01)
+            os.kill(process.pid, signal.SIGINT)
+            out, err = process.communicate(timeout=20)
+        finally:
+            process.kill()
+        assert not server.panel.output
+        assert "OUTP OFF" in server.heard[-6:]
+    assert process.returncode == 3
+    assert "stopping: the output is switched off" in err
+    assert "the measurement was stopped" in err
+    assert "output off, bias off" in out
+    (capture,) = read(path)
+    assert 4 <= capture.frequency.size < 100
+    assert capture.origin.label == "sweep, partial"
+
+
+def test_nobody_at_the_address_is_said_plainly(capsys):
+    with Offer().server() as server:
+        address = server.address
+    status, out, err = run(capsys, "--profile", "lcr-points", "--resource", address, *SHORT)
+    assert status == 4
+    assert "refused connection" in err
+    assert "Switch the instrument on" in err
+    assert "output off" not in out
+
+
+@pytest.mark.parametrize(
+    ("words", "said", "status"),
+    [
+        (["--resource", "bench", *SHORT], "--profile: must be given", 2),
+        (["--profile", "lcr-points", *SHORT], "--resource: must be given", 2),
+        (
+            ["--profile", "lcr-points", "--resource", "bench", "--start", "1kHz"],
+            "--start and --stop: must be given together",
+            2,
+        ),
+        (
+            ["--profile", "nosuch", "--resource", "TCPIP::127.0.0.1::1::SOCKET", *SHORT],
+            "nosuch",
+            4,
+        ),
+        (["--profile", "nosuch", "--resource", "bench", *SHORT], "must be one that it speaks", 2),
+        (
+            ["--profile", "lcr-points", "--resource", "bench", *SHORT, "--nominal", "no.toml"],
+            "no.toml",
+            4,
+        ),
+        (
+            ["--profile", "lcr-points", "--resource", "bench", *SHORT, "--out", "no/where.csv"],
+            "must be a folder (got none)",
+            4,
+        ),
+    ],
+)
+def test_what_cannot_be_done_is_refused_before_anything_is_switched(capsys, words, said, status):
+    found, out, err = run(capsys, *words)
+    assert found == status
+    assert said in err
+    assert out == ""
+
+
+def test_a_file_that_is_there_is_replaced_only_on_request(capsys, meter, tmp_path):
+    path = tmp_path / "kept.csv"
+    path.write_text("precious", encoding="ascii")
+    status, _, err = run(capsys, *on(meter, "--out", str(path)))
+    assert status == 4
+    assert "must be a new file" in err
+    assert path.read_text(encoding="ascii") == "precious"
+    assert meter.heard == []
+    status, _, _ = run(capsys, *on(meter, "--out", str(path), "--overwrite"))
+    assert status == 0
+    assert len(read(path)) == 1
+
+
+def test_a_fit_that_cannot_be_is_said_and_the_sweep_kept(capsys, meter, tmp_path):
+    path, design = tmp_path / "two.csv", tmp_path / "pair.toml"
+    text = Path(DESIGN).read_text(encoding="utf-8")
+    design.write_text(text.replace('"tank"', '"coupled-pair"'), encoding="utf-8")
+    words = ["--points", "2", "--nominal", str(design), "--out", str(path)]
+    status, _, err = run(capsys, *on(meter, *words))
+    assert status == 4
+    assert "benchapp:" in err
+    assert read(path)[0].frequency.size == 2
+
+
+def test_the_doctor_tells_each_step(capsys):
+    status, out, _ = run(capsys, "--doctor", "bench", "--profile", "lcr-points")
+    assert status == 0
+    for step in ("address", "connection", "identity", "output off", "output", "error", "done"):
+        assert f"  {step}: well:" in out
+
+
+def test_the_doctor_ends_at_the_trouble_with_advice(capsys):
+    status, out, _ = run(capsys, "--doctor", "my meter")
+    assert status == 4
+    assert "address: TROUBLE: 'my meter' is no VISA address" in out
+    assert "Write for example TCPIP::" in out
+
+
+def test_the_doctor_in_json(capsys):
+    status, out, _ = run(capsys, "--doctor", "bench", "--json")
+    assert status == 0
+    found = json.loads(out)
+    assert found["schema"] == "benchapp.doctor/1"
+    assert [step["step"] for step in found["steps"]] == ["address", "connection", "identity"]
+
+
+def test_discovery_prints_what_visa_finds(capsys, monkeypatch):
+    monkeypatch.setattr(visa, "discover", lambda _backend: ("ASRL1::INSTR",))
+    assert run(capsys, "--discover")[:2] == (0, "ASRL1::INSTR\n")
+    status, out, _ = run(capsys, "--discover", "--json")
+    assert json.loads(out) == {"schema": "benchapp.discover/1", "resources": ["ASRL1::INSTR"]}
+    assert status == 0
