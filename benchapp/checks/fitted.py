@@ -11,7 +11,7 @@ from benchapp.capture import Sweep
 from benchapp.checks.value import Check, Evidence, Sighting
 from benchapp.fit import quantity
 from benchapp.nominal import Limit, judged_at
-from benchapp.uncertainty import correlation
+from benchapp.uncertainty import correlation, described
 from benchapp.units import format_estimate, format_quantity
 
 __all__ = ["CHECKS"]
@@ -34,7 +34,7 @@ def _unsettled(evidence: Evidence, _: Mapping[str, float]) -> Iterator[Sighting]
 
 def _misfit(evidence: Evidence, _: Mapping[str, float]) -> Iterator[Sighting]:
     fit = evidence.fit
-    if fit.converged and not fit.describes:
+    if fit.converged and not described(fit, evidence.capture, evidence.accuracy):
         said = [remark.text for remark in fit.remarks if remark.name in ("misfit", "residuals")]
         yield Sighting(seen=said[0] if said else f"{fit.circuit} does not describe the data.")
 
@@ -213,7 +213,8 @@ CHECKS = (
     Check(
         id="fit-misses-data",
         level="stop",
-        condition="the deviations from the fitted curve are not noise",
+        condition="the deviations from the fitted curve are neither noise nor within the stated "
+        "accuracy of the instrument",
         text="Values and uncertainties of a circuit that is not that of the part mean little.",
         advice="Look at the residuals; choose another circuit or a narrower band.",
         look=_misfit,

@@ -120,12 +120,9 @@ def _of_circuit(
 ) -> Hypothesis:
     """Make the hypothesis of a circuit that describes the sweep."""
     size = math.exp(float(tried.values[3 if family.id == "shorted-turn" else 1]))
-    missed = (
-        ""
-        if fit.noise is None
-        else f", which the circuit {fit.circuit} misses by {100 * fit.noise:.2g} %"
-    )
-    evidence = f"a {family.title} describes the whole sweep to {100 * tried.noise:.2g} %{missed}"
+    evidence = f"a {family.title} describes the whole sweep to {100 * tried.noise:.2g} %"
+    if fit.noise is not None and not fit.describes:
+        evidence += f", which the circuit {fit.circuit} misses by {100 * fit.noise:.2g} %"
     return Hypothesis(
         id=family.id,
         title=family.title,

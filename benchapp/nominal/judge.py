@@ -16,7 +16,7 @@ from benchapp.nominal.value import (
     Outcome,
     Verdict,
 )
-from benchapp.uncertainty import Accuracy, budget, combine, expanded, holds
+from benchapp.uncertainty import Accuracy, budget, combine, described, expanded, holds
 from benchapp.units import Estimate, format_quantity
 
 __all__ = ["StatedConditions", "judge", "judged_at", "stated_conditions"]
@@ -115,7 +115,7 @@ def judge(
     the guard band fails conditionally, further outside fails. Source: JCGM 106:2012, 8.3 (guard
     bands on both sides of a tolerance limit); the four names are common practice.
     """
-    obstacle = _obstacle(fit, stated_conditions(nominal, capture))
+    obstacle = _obstacle(fit, capture, accuracy, stated_conditions(nominal, capture))
     part = _Part(fit=fit, whole=combine(fit, capture, accuracy), capture=capture)
     entries = tuple(
         _judge_limit(nominal, limit, part, accuracy, obstacle) for limit in nominal.limits
@@ -138,12 +138,14 @@ def _summary(verdict: Verdict) -> str:
     return verdict.deciding.reason
 
 
-def _obstacle(fit: Fit, conditions: StatedConditions) -> str:
+def _obstacle(
+    fit: Fit, capture: Capture, accuracy: Accuracy | None, conditions: StatedConditions
+) -> str:
     if conditions.contradictions:
         return "; ".join(conditions.contradictions)
     if not fit.converged:
         return "the fit did not settle"
-    if not fit.describes:
+    if not described(fit, capture, accuracy):
         return f"the circuit {fit.circuit} does not describe the data"
     return ""
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from benchapp.uncertainty.accuracy import DIVISORS, Accuracy, Stated
 from benchapp.uncertainty.budget import Budget, Term
 from benchapp.uncertainty.file import accuracy_from, load_accuracy
-from benchapp.uncertainty.instrument import budget, combine, holds, response
+from benchapp.uncertainty.instrument import budget, combine, described, holds, response
 from benchapp.uncertainty.propagation import (
     correlation,
     effective_dof,
@@ -26,6 +26,7 @@ __all__ = [
     "budget",
     "combine",
     "correlation",
+    "described",
     "effective_dof",
     "expanded",
     "from_readings",

@@ -26,12 +26,13 @@ from numpy.typing import NDArray
 from benchapp.capture import Capture, Sweep
 from benchapp.circuit import Circuit
 from benchapp.fit import Fit, quantity
+from benchapp.fit.honesty import whiteness
 from benchapp.fit.quantity import circuit_of
 from benchapp.uncertainty.accuracy import Accuracy, Stated
 from benchapp.uncertainty.budget import Budget, Term
 from benchapp.units import Estimate
 
-__all__ = ["budget", "combine", "holds", "response"]
+__all__ = ["budget", "combine", "described", "holds", "response"]
 
 FloatArray = NDArray[np.float64]
 ComplexArray = NDArray[np.complex128]
@@ -194,6 +195,14 @@ def _seen(fit: Fit, capture: Sweep) -> _Seen:
     )
 
 
+def _slopes(seen: _Seen) -> ComplexArray:
+    """D ln Z / d element (P, N); infinite where the circuit has none there."""
+    try:
+        return seen.circuit.gradient(seen.frequency, seen.values)
+    except np.linalg.LinAlgError:
+        return np.full((seen.values.size, seen.frequency.size), np.inf, dtype=np.complex128)
+
+
 def _weights(fit: Fit, capture: Sweep) -> FloatArray:
     """Weight (N,) of each point used: normalised residual over relative deviation."""
     deviation = np.abs(capture.impedance[fit.used] / fit.fitted[fit.used] - 1.0)
@@ -211,7 +220,7 @@ def _solve(fit: Fit, capture: Sweep, seen: _Seen, changes: ComplexArray) -> Floa
     free = np.array([name not in fit.fixed for name in fit.elements])
     scale = np.where(fit.values[free] != 0, np.abs(fit.values[free]), 1.0)
     weights = _weights(fit, capture)
-    slopes = seen.circuit.gradient(seen.frequency, seen.values)[free] * scale[:, None] * weights
+    slopes = _slopes(seen)[free] * scale[:, None] * weights
     matrix = np.concatenate((slopes.real, slopes.imag), axis=1).T
     right = np.concatenate(((changes * weights).real, (changes * weights).imag), axis=1).T
     answer = np.zeros((changes.shape[0], fit.values.size))
@@ -227,6 +236,49 @@ def _least_squares(matrix: FloatArray, right: FloatArray) -> FloatArray:
     if max(np.abs(matrix).max(initial=0.0), np.abs(right).max(initial=0.0)) > _HUGE:
         return unknown
     return np.asarray(np.linalg.lstsq(matrix, right, rcond=None)[0])
+
+
+def described(fit: Fit, capture: Capture, accuracy: Accuracy | None) -> bool:
+    """Tell whether a fit describes its data once the instrument's stated errors are allowed for.
+
+    A meter of low noise shows its own error of phase, or the steps between its ranges, as
+    structure in the residuals. Errors of the stated size are estimated along with the fit, each
+    held to its standard uncertainty; what is left must look like noise.
+
+    Notes
+    -----
+    Least squares of residual / noise - sum a_i s_i with a_i ~ N(0, 1), s_i the change that one
+    standard uncertainty causes beyond what the elements take up.
+    """
+    if fit.describes or accuracy is None or not fit.converged:
+        return fit.describes
+    if not isinstance(capture, Sweep) or circuit_of(fit) is None or not fit.used.any():
+        return False
+    seen = _seen(fit, capture)
+    with np.errstate(all="ignore"):
+        rows = _shares(fit, capture, seen, accuracy)
+    matrix = np.concatenate((rows.real, rows.imag), axis=1).T
+    residual = fit.residual[fit.used]
+    right = np.concatenate((residual.real, residual.imag))
+    held = np.vstack((matrix, np.eye(rows.shape[0])))
+    sizes = _least_squares(held, np.concatenate((right, np.zeros(rows.shape[0])))[:, None])[:, 0]
+    if not np.isfinite(sizes).all():
+        return False
+    return whiteness(np.asarray(residual - rows.T @ sizes)).describes
+
+
+def _shares(fit: Fit, capture: Sweep, seen: _Seen, accuracy: Accuracy) -> ComplexArray:
+    """Rows (K, N) over the noise: one standard uncertainty of each error, and the elements."""
+    weights, free = _weights(fit, capture), np.array([n not in fit.fixed for n in fit.elements])
+    shapes = [
+        accuracy.stated[key].u * change * weights
+        for key in accuracy.stated
+        if key in _SOURCES
+        for change in _by_ranges(_SOURCES[key], seen, accuracy.ranges)
+    ]
+    slopes = _slopes(seen)[free] * weights
+    slopes = slopes * np.where(seen.values[free] != 0, seen.values[free], 1.0)[:, None] / _SMALL
+    return np.concatenate((np.array(shapes).reshape(-1, weights.size), slopes))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -18,7 +18,7 @@ from benchapp.bench import Device, Element, Fixture, Setup, draw, meter
 from benchapp.bench.scenario import COPPER, DESIGN, POLYPROPYLENE
 from benchapp.capture import Sweep
 from benchapp.fit import fit, quantity
-from benchapp.uncertainty import Accuracy, Stated, budget, combine, student_coverage
+from benchapp.uncertainty import Accuracy, Stated, budget, combine, described, student_coverage
 
 FREQUENCY = np.linspace(114e3, 154e3, 201)
 F0 = 134.2e3
@@ -94,12 +94,13 @@ def table(title: str, accuracy: Accuracy, count: int, seed: int) -> None:
         ),
     )
     hits: dict[str, list[tuple[bool, bool, bool]]] = defaultdict(list)
-    described = 0
+    plain = within = 0
     for _ in range(count):
         part = draw(design, rng)
         capture = _measured(part, accuracy, rng)
         found = fit(capture, "tank")
-        described += found.describes
+        plain += found.describes
+        within += described(found, capture, accuracy)
         whole = combine(found, capture, accuracy)
         for name, true in _truth(part).items():
             at = F0 if name in ("|Z|", "theta") else None
@@ -108,7 +109,10 @@ def table(title: str, accuracy: Accuracy, count: int, seed: int) -> None:
             off = abs(both.value - true)
             k = student_coverage(dof, 0.95)
             hits[name].append((off <= k * both.u, off <= 2 * both.u, off <= k * own.u))
-    print(f"{title}: {count} parts, {described} described by their fit")
+    print(
+        f"{title}: {count} parts, {plain} described by their fit, "
+        f"{within} with the stated accuracy allowed for"
+    )
     print(f"  {'':<6}{'k for 95 %':>11}{'k = 2':>9}{'scatter alone':>15}")
     for name, rows in hits.items():
         first, second, alone = np.mean(rows, axis=0)

@@ -328,10 +328,10 @@ def test_the_construction_may_be_stated(tmp_path):
 @pytest.mark.parametrize(
     ("line", "match"),
     [
-        ("turns = 0", "line 26: construction.turns must be at least 1"),
-        ("strands = 2.5", "line 26: construction.strands must be a whole number"),
-        ('core = "wood"', "line 26: construction.core must be one of air, ferrite"),
-        ("loops = 3", r"line 26: construction.loops must be a known key of \[construction\]"),
+        ("turns = 0", "line 28: construction.turns must be at least 1"),
+        ("strands = 2.5", "line 28: construction.strands must be a whole number"),
+        ('core = "wood"', "line 28: construction.core must be one of air, ferrite"),
+        ("loops = 3", r"line 28: construction.loops must be a known key of \[construction\]"),
     ],
 )
 def test_an_impossible_construction_is_refused_with_its_line(tmp_path, line, match):

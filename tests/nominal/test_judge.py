@@ -528,3 +528,14 @@ def test_accepted_and_rejected_parts_have_their_own_risk():
     assert inside.probability_conforming == pytest.approx(0.841345, abs=1e-6)
     assert (inside.probability_false_reject, outside.probability_false_accept) == (None, None)
     assert outside.probability_false_reject == pytest.approx(0.158655, abs=1e-6)
+
+
+def test_the_phase_error_of_a_quiet_meter_does_not_withhold_the_verdict():
+    capture = _sweep()
+    capture = replace(
+        capture, impedance=capture.impedance * np.exp(2e-3j), noise=Noise(kind="relative")
+    )
+    found = fit(capture, "tank")
+    assert judge(NOMINAL, found, capture).outcome is Outcome.NOT_JUDGED
+    accuracy = Accuracy(phase=Stated(bound=3e-3))
+    assert judge(NOMINAL, found, capture, accuracy).outcome is Outcome.PASS

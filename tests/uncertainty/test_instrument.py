@@ -11,7 +11,7 @@ import pytest
 from benchapp.capture import Noise, Sweep, Transient
 from benchapp.circuit import CIRCUITS
 from benchapp.fit import fit, quantity
-from benchapp.uncertainty import Accuracy, Stated, budget, combine, holds, response
+from benchapp.uncertainty import Accuracy, Stated, budget, combine, described, holds, response
 from benchapp.uncertainty.instrument import _SOURCES, _seen
 
 TANK = (1.62e-3, 868e-12, 17.1)
@@ -73,11 +73,11 @@ def test_the_response_follows_the_weights_of_the_noise(kind, there, back):
     noise = size * (rng.standard_normal(301) + 1j * rng.standard_normal(301))
     capture = Sweep(frequency=frequency, impedance=back(clean + noise), noise=Noise(kind=kind))
     found = fit(capture, "series-rlc")
-    change = 1e-3 * (1 + 0.5j) * (frequency / 134e3 - 1)
+    change = 1e-4 * (1 + 0.5j) * (frequency / 134e3 - 1)
     changed = fit(replace(capture, impedance=capture.impedance * np.exp(change)), "series-rlc")
     moved = (changed.values - found.values) / found.values
     said = response(found, capture, change) / found.values
-    assert said == pytest.approx(moved, rel=0.02, abs=2e-6)
+    assert said == pytest.approx(moved, rel=0.02, abs=2e-7)
     even = response(replace(found, residual=np.zeros(301)), capture, change) / found.values
     assert np.abs(even - moved).max() > 10 * np.abs(said - moved).max()
 
@@ -250,3 +250,22 @@ def test_combined_intervals_cover_the_truth_with_errors_of_the_instrument():
     share = hits / (3 * count)
     assert 0.93 <= share <= 0.97
     assert narrow / (3 * count) < 0.5
+
+
+def test_structure_within_the_stated_accuracy_is_no_misfit():
+    turned = _sweep()
+    turned = replace(turned, impedance=turned.impedance * np.exp(1.5e-3j))
+    found = fit(turned, "tank")
+    assert not found.describes
+    assert not described(found, turned, None)
+    assert described(found, turned, _with(phase=3e-3))
+    assert not described(found, turned, _with(phase=5e-5))
+    assert not described(found, turned, _with(reading=3e-3))
+
+
+def test_a_wrong_circuit_stays_a_misfit_whatever_the_instrument():
+    capture = _sweep(circuit="series-rlc", values=(1.62e-3, 868e-12, 170.0))
+    found = fit(capture, "parallel-rlc")
+    assert not described(found, capture, FULL)
+    good = _sweep()
+    assert described(fit(good, "tank"), good, None)
