@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from benchapp.errors import ReadError
+from benchapp.readers.heading import meaning_of
 from benchapp.readers.notes import Notes
 from benchapp.readers.number import Marks, proves, read_cell, read_plain
 
@@ -19,6 +20,7 @@ _COMMENTS = ("!", "#", "%", "//", "*")
 _RUN_TOGETHER = re.compile(r"[+-]\d\.\d+E[+-]\d{2}|,?[+-]?\d+(?![\d.])")
 _SEPARATOR_LINE = re.compile(r"\s*sep=(.)\s*", re.IGNORECASE)
 _QUOTED = re.compile(r'\s*"((?:[^"]|"")*)"\s*')
+_GROUP = re.compile(r"[+-]?[1-9]\d{0,2}\.\d{3}")
 _COMMA_ROW = re.compile(r"[+-]?\d+,\d+(?:[eE][+-]?\d+)?")
 _DIGITS_ONLY = re.compile(r"[\d.,+\-eE ]+")
 _GROUPED_BY_BLANKS = 0.6
@@ -113,6 +115,8 @@ def detect(lines: Sequence[str], notes: Notes, where: str) -> Dialect:
     other = Dialect(best.delimiter, Marks("," if best.marks.decimal == "." else "."))
     if not clear and scores.get(other) == scores[best]:
         best = _settled(sample, best, notes)
+    if best.marks.decimal == "." and len(decimals) > 1 and best.delimiter in ";\t":
+        _doubt_points(sample, best.delimiter, notes)
     return best
 
 
@@ -188,16 +192,35 @@ def _is_one_column(sample: list[str]) -> bool:
     """Tell whether rows of two whole numbers are one column with decimal commas.
 
     The second number of each row then never has a sign, and all have the same count of digits
-    or some start with a zero; an exponent can only stand at its end.
+    or some start with a zero; the first numbers repeat, as those of a rising column would not;
+    and no heading names two columns.
     """
-    rows = [line.strip() for line in sample if re.fullmatch(_COMMA_ROW, line.strip())]
-    pairs = [row.split(",") for row in rows]
+    rows = [line.strip() for line in sample if _COMMA_ROW.fullmatch(line.strip())]
     others = [line for line in sample if line.count(",") > 1 and _DIGITS_ONLY.fullmatch(line)]
     if len(rows) < 3 or len(others) > len(rows) // 10 + 1:
         return False
-    tails = [re.match(r"\d+", second)[0] for _, second in pairs]  # type: ignore[index]
+    named = [split(line, ",") for line in sample if line.count(",") == 1]
+    if any(all(meaning_of(cell).role for cell in cells) for cells in named):
+        return False
+    pairs = [re.split("[,eE]", row)[:2] for row in rows]
+    tails = [tail for _, tail in pairs]
     same = len({len(tail) for tail in tails}) == 1 and len(tails[0]) > 1
-    return same or any(tail.startswith("0") and len(tail) > 1 for tail in tails)
+    repeats = len({head for head, _ in pairs}) < len(pairs)
+    return repeats and (same or any(tail.startswith("0") and len(tail) > 1 for tail in tails))
+
+
+def _doubt_points(sample: list[str], delimiter: str, notes: Notes) -> None:
+    """Ask whether points part thousands where every number that has one could be read so."""
+    cells = [cell for line in sample for cell in split(line, delimiter) if "." in cell]
+    numbers = [cell for cell in cells if read_cell(cell, Marks(".")).kind == "N"]
+    if numbers and all(_GROUP.fullmatch(cell) for cell in numbers):
+        notes.ask(
+            "decimal",
+            "Is the point in numbers like 1.234 the decimal mark, or does it part thousands? "
+            "Every number in the file can be read both ways.",
+            proposed="point",
+            choices=("point", "comma"),
+        )
 
 
 def _settled(sample: list[str], best: Dialect, notes: Notes) -> Dialect:

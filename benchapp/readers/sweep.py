@@ -53,6 +53,7 @@ def impedance_captures(frame: Frame) -> list[Capture] | None:
         None where the columns fix no impedance; an empty list where a question is open.
     """
     captures: list[Capture] = []
+    left: list[str] = []
     understood = False
     for family in families_of(frame):
         places = with_model(frame, family.places)
@@ -62,6 +63,11 @@ def impedance_captures(frame: Frame) -> list[Capture] | None:
         elif "|Z|" in places:
             understood = True
             captures += _magnitude(frame, family, places["|Z|"])
+        elif family.variant:
+            left.append(f"{family.variant}: {', '.join(family.places)}")
+    if understood and left:
+        reason = "they fix no impedance by themselves"
+        frame.notes.assume("columns", f"{'; '.join(left)} left out", reason, 0.6)
     return captures if understood else None
 
 

@@ -97,12 +97,20 @@ def captures_of_tables(
             columns.note_unused()
         captures += made
         shown = shown if shown and not made else columns.shown
-    if refusal is not None:
-        if not captures and not notes.questions:
-            raise refusal
-        if captures:
-            notes.assume("tables", "some left out", refusal.message, 0.5)
+    if refusal is not None and not captures and not notes.questions:
+        raise refusal
+    if captures and len(tables) > 1:
+        _leave_out(refusal, notes)
     return tuple(captures), shown
+
+
+def _leave_out(refusal: ReadError | None, notes: Notes) -> None:
+    """Say which tables beside an understood one are not used, instead of asking what they hold."""
+    reasons = [question.text for question in notes.questions if question.required]
+    reasons += [refusal.message] if refusal is not None else []
+    notes.questions[:] = [question for question in notes.questions if not question.required]
+    for reason in reasons:
+        notes.assume("tables", "one left out", reason, 0.5)
 
 
 def _interpreted(columns: Columns, facts: Facts, origin: Origin) -> list[Capture]:
@@ -184,21 +192,8 @@ def _unrolled(table: Table, facts: Facts) -> Table:
 
 
 _OVER_FREQUENCY = (
-    "Ls",
-    "Lp",
-    "L",
-    "Cs",
-    "Cp",
-    "C",
-    "R",
-    "X",
-    "|Z|",
-    "Rs",
-    "Rp",
-    "Q",
-    "D",
-    "S11",
-    "S21",
+    *("Ls", "Lp", "L", "Cs", "Cp", "C", "R", "X", "|Z|", "Rs", "Rp"),
+    *("S11", "S21"),
 )
 _INTERPRETATIONS: tuple[_Interpretation, ...] = (
     (is_lot_log, lot_captures),

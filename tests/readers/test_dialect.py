@@ -72,6 +72,19 @@ def test_two_columns_of_whole_numbers_stay_two():
     assert found == Dialect(",", Marks("."))
 
 
+@pytest.mark.parametrize("heading", [["Frequency (Hz),|Z| (ohm)"], []])
+def test_rising_whole_numbers_beside_others_are_two_columns(heading):
+    lines = ["1000,50", "2000,60", "3000,70", "4000,71", "5000,72"]
+    found, notes = detected([*heading, *lines])
+    assert found == Dialect(",", Marks("."))
+    assert notes.assumptions == []
+
+
+def test_a_heading_of_two_columns_settles_whole_numbers():
+    lines = ["Time (s),CH1 (V)", "10,50", "10,60", "11,70", "11,71", "12,72"]
+    assert detected(lines)[0] == Dialect(",", Marks("."))
+
+
 def test_numbers_that_may_have_thousands_are_asked_for():
     lines = [f"{n},{100 + n};{n + 1},{200 + n}" for n in range(1, 20)]
     found, notes = detected(lines)
@@ -84,6 +97,23 @@ def test_one_sure_decimal_comma_settles_the_rest():
     found, notes = detected([*lines, "0,5;0,25"])
     assert found == Dialect(";", Marks(","))
     assert notes.questions == []
+
+
+@pytest.mark.parametrize(
+    ("lines", "asked"),
+    [
+        (["134.200;1.620", "135.100;1.621"], ["decimal"]),
+        (["134.200;1.620", "135.100;0.621"], []),
+        (["134.200;1.62", "135.100;1.621"], []),
+        (["1134.200;1.620", "1135.100;1.621"], []),
+        (["134.200,1.620", "135.100,1.621"], []),
+    ],
+)
+def test_points_that_may_part_thousands_are_asked_for(lines, asked):
+    found, notes = detected(lines * 5)
+    assert found.marks == Marks(".")
+    assert [question.name for question in notes.questions] == asked
+    assert detected(lines * 5, decimal="point")[1].questions == []
 
 
 def test_whole_numbers_need_no_question():

@@ -187,6 +187,16 @@ def test_repeated_columns_without_a_condition_are_taken_in_turn(tmp_path):
     np.testing.assert_allclose(second.impedance, CAP, rtol=1e-9)
 
 
+def test_a_family_that_lacks_its_loss_is_left_out_and_said(tmp_path):
+    text = table(
+        ("f (Hz)", "Ls @ 1 V (H)", "Rs @ 1 V (ohm)", "Ls @ 2 V (H)"),
+        *(F, COIL.imag / W, COIL.real, COIL.imag / W),
+    )
+    reading = read_text(tmp_path, text)
+    assert [capture.origin.label for capture in reading.captures] == ["1 V"]
+    assert [made.value for made in reading.assumptions] == ["2 V: Ls left out"]
+
+
 def test_an_inverted_sign_is_asked_for_and_the_answer_applied(tmp_path):
     text = table(("f (Hz)", "R (ohm)", "X (ohm)"), F, COIL.real, -COIL.imag)
     reading = read_text(tmp_path, text)

@@ -41,6 +41,14 @@ def test_a_table_that_cannot_be_understood_is_left_out_and_said(tmp_path):
     assert made.confidence <= 0.5
 
 
+def test_an_unknown_table_beside_an_understood_one_is_left_out_and_said(tmp_path):
+    reading = read_text(tmp_path, SWEEP + "\nalpha,beta\n3,4\n5,6\n7,9\n")
+    assert len(reading.captures) == 1
+    assert reading.questions == ()
+    (made,) = [entry for entry in reading.assumptions if entry.subject == "tables"]
+    assert "What do the 2 columns hold" in made.reason
+
+
 def test_the_whole_is_refused_where_no_table_is_understood(tmp_path):
     with pytest.raises(ReadError, match="must have two quantities that fix an impedance"):
         read_text(tmp_path, "Frequency (Hz),Ls (H)\n1000,1e-3\n2000,1e-3\n")
@@ -99,7 +107,7 @@ def test_answered_columns_serve_the_tables_that_they_fit(tmp_path):
     text = "a,b,c\n1000,1,2\n2000,1,3\n3000,1,4\n\nSweep 2\n1,2\n2,3\n3,4\n"
     reading = read_text(tmp_path, text, columns="f/Hz, R/ohm, X/ohm")
     assert len(reading.captures) == 1
-    assert "some left out" in [made.value for made in reading.assumptions]
+    assert "one left out" in [made.value for made in reading.assumptions]
 
 
 def test_unknown_columns_beside_known_ones_are_said(tmp_path):
