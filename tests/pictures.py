@@ -21,6 +21,7 @@ from PySide6.QtWidgets import QApplication
 from benchapp.gui.app import make_window
 from benchapp.gui.memory import Memory
 from benchapp.gui.startpage import sample_paths
+from benchapp.gui.tanksheet import EXAMPLE
 from benchapp.gui.window import MainWindow
 from benchapp.jobs import sample_folder
 
@@ -115,6 +116,23 @@ def coil(window: MainWindow) -> None:
     page.understood.fold.setChecked(True)
 
 
+def calculator(page: str) -> Callable[[MainWindow], None]:
+    """One of the calculators of the station Nominal, with a driven tank and a marking."""
+
+    def show(window: MainWindow) -> None:
+        open_files(window, sample_paths())
+        ratings = {"rated_dc": "2 kV", "rated_slew": "2000", "rise": "20 K", "thermal": "15"}
+        window.sheet.fill({**EXAMPLE, **ratings})
+        marking = window.page("marking")
+        marking.code.setText("0.1")
+        marking.code.textEdited.emit("0.1")
+        window.go(page)
+        tank = window.page("tank")
+        wait(lambda: tank.plot.plan is not None and bool(tank.plot.plan.outline), 10_000)
+
+    return show
+
+
 def refused(window: MainWindow) -> None:
     """A file that holds nothing, dropped on an open sample."""
     sample("capture")(window)
@@ -129,6 +147,10 @@ def refused(window: MainWindow) -> None:
 PAGES = {
     "start": empty,
     "nominal": sample("nominal"),
+    "tank": calculator("tank"),
+    "stress": calculator("stress"),
+    "marking": calculator("marking"),
+    "coil": calculator("coil"),
     "capture": sample("capture"),
     "verdict": sample("verdict"),
     "capture-rejected": rejected("capture"),

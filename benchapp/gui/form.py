@@ -13,7 +13,7 @@ from benchapp.gui.words import number, tr
 
 __all__ = ["Blank", "Form", "align"]
 
-_NARROWEST = 76
+_NARROWEST = 116  # pixels: room for a value with its tolerance
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

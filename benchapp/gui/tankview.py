@@ -181,8 +181,6 @@ class TankView(ColumnsPage):
         self._say_worked_out(worked)
         if self.focusWidget() is None or self._sheet.refusal is None:
             self._show_refusal()
-        if worked is None or worked.stack_up != self._drawn_from:
-            self._simulation = None
         for widget in (self.start, self.example):
             widget.setVisible(worked is None)
         for widget in (self.spread_title, self.driven_title, self.copier):
@@ -223,6 +221,13 @@ class TankView(ColumnsPage):
             form = self.forms["tank" if key in ("L", "C", "f0") else "losses"]
             form.say_empty(key, words)
 
+    @property
+    def _drawn(self) -> Simulation | None:
+        """The drawn tanks, where they are those of the sheet as it is now."""
+        worked = self._sheet.worked
+        same = worked is not None and worked.stack_up == self._drawn_from
+        return self._simulation if same else None
+
     def _show_drawing(self, worked: Worked | None) -> None:
         name = _CIRCUITS[self._sheet.texts["circuit"]]
         values = {}
@@ -250,8 +255,8 @@ class TankView(ColumnsPage):
             self.tolerances.show_answers(())
             self.plot.show_plan(None)
             return
-        self.plot.show_plan(plan_of(stacked, worked.stack_up.band, self._simulation))
-        self.tolerances.show_answers(tolerance_answers(worked, self._simulation))
+        self.plot.show_plan(plan_of(stacked, worked.stack_up.band, self._drawn))
+        self.tolerances.show_answers(tolerance_answers(worked, self._drawn))
 
     def _show_driven(self, worked: Worked | None) -> None:
         why = "" if worked is None else why_not_driven(worked)
@@ -289,7 +294,7 @@ class TankView(ColumnsPage):
         )
 
     def _proposal(self):  # noqa: ANN202 - as tank_proposal
-        return tank_proposal(self._sheet.worked, self._simulation, self.basis.currentData())
+        return tank_proposal(self._sheet.worked, self._drawn, self.basis.currentData())
 
     def _propose(self) -> None:
         self.proposed.emit(self._proposal())

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QT_TR_NOOP, Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtCore import QT_TR_NOOP, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QWidget
 
 from benchapp.gui.words import tr
@@ -43,7 +42,7 @@ NOMINAL_VIEWS = (
 
 
 class ViewRow(QFrame):
-    """Buttons that lead to the views of a station; arrow keys walk along them.
+    """Buttons that lead to the views of a station.
 
     Parameters
     ----------
@@ -85,13 +84,3 @@ class ViewRow(QFrame):
         """Mark the view that is shown."""
         for name, button in self.buttons.items():
             button.setChecked(name == key)
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Walk along the buttons with the arrow keys."""
-        steps = {Qt.Key.Key_Right: 1, Qt.Key.Key_Left: -1}
-        keys = list(self.buttons)
-        at = next((place for place, key in enumerate(keys) if self.buttons[key].hasFocus()), None)
-        if event.key() not in steps or at is None:
-            super().keyPressEvent(event)
-            return
-        self.buttons[keys[(at + steps[event.key()]) % len(keys)]].setFocus()

@@ -24,6 +24,7 @@ from PySide6.QtCore import QDeadlineTimer, QLocale
 from PySide6.QtWidgets import QApplication
 from benchapp.gui.app import make_window
 from benchapp.gui.memory import Memory
+from benchapp.gui.tanksheet import EXAMPLE
 from tests.gui.clipping import clipped, overlapping
 QLocale.setDefault(QLocale.c())
 application = QApplication([])
@@ -35,10 +36,13 @@ deadline = QDeadlineTimer(60_000)
 while not (window.session.result and window.session.is_settled) and not deadline.hasExpired():
     application.processEvents()
 assert window.session.result is not None
+window.sheet.fill({**EXAMPLE, "rated_dc": "630 V"})
+window.page("marking").code.setText("0.1")
+window.page("marking").code.textEdited.emit("0.1")
 bad = []
 for theme in ("light", "dark"):
     window.wear(theme)
-    for key in ("start", "nominal", "capture", "verdict"):
+    for key in ("start", "nominal", "tank", "stress", "marking", "coil", "capture", "verdict"):
         window.go(key)
         for _ in range(20):
             application.processEvents()

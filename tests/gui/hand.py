@@ -1,0 +1,33 @@
+"""What a person does with mouse and keyboard."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+
+__all__ = ["choose", "press", "write"]
+
+
+def write(qtbot, field, words):
+    """Type ``words`` instead of what stands in a field, key by key, and press Return."""
+    field.setFocus()
+    field.selectAll()
+    qtbot.keyClick(field, Qt.Key.Key_Delete)
+    qtbot.keyClicks(field, words)
+    qtbot.keyClick(field, Qt.Key.Key_Return)
+
+
+def press(qtbot, button):
+    """Click a button that can be seen and pressed."""
+    qtbot.waitUntil(button.isVisible)
+    assert button.isEnabled()
+    qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
+
+
+def choose(qtbot, box, value):
+    """Choose an entry with the arrow keys."""
+    box.setFocus()
+    qtbot.keyClick(box, Qt.Key.Key_Home)
+    while box.currentData() != value:
+        before = box.currentIndex()
+        qtbot.keyClick(box, Qt.Key.Key_Down)
+        assert box.currentIndex() != before, f"no entry {value!r}"
