@@ -178,6 +178,8 @@ class OpenFile:
     ------
     FileAccessError, ReadError
         When the file cannot be opened or holds no capture.
+    CancelledError
+        When the person stopped it.
     """
 
     path: str
@@ -187,7 +189,7 @@ class OpenFile:
         """Read the file."""
         _stop_if(cancelled)
         progress(f"reading {self.path}", 0.0)
-        return understand(self.path, self.answers)
+        return understand(self.path, self.answers, progress=progress, cancelled=cancelled)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

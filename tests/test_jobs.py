@@ -108,6 +108,21 @@ def test_jobs_tell_what_they_do(reading, nominal):
     assert all(0 <= fraction <= 1 for _, fraction in told)
 
 
+def test_reading_a_long_record_tells_its_progress_and_can_be_stopped(tmp_path):
+    path = tmp_path / "record.csv"
+    rows = "".join(f"{n * 1e-8:.8e},{n % 97}\n" for n in range(400_000))
+    path.write_text("time (s),voltage (V)\n" + rows, encoding="utf-8")
+    fractions: list[float] = []
+    job = OpenFile(path=str(path))
+    reading = job(lambda _text, fraction: fractions.append(fraction), not_cancelled)
+    assert reading.captures[0].time.size == 400_000
+    assert len(set(fractions)) > 2
+    assert fractions == sorted(fractions)
+    told: list[float] = []
+    with pytest.raises(CancelledError):
+        job(lambda _text, fraction: told.append(fraction), lambda: len(told) > 1)
+
+
 def test_jobs_cross_a_process_boundary(reading, nominal):
     job = ComparePart(capture=reading.captures[0], nominal=nominal)
     twin = run(pickle.loads(pickle.dumps(job)))
