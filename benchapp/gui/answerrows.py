@@ -36,15 +36,22 @@ def written(title: str, answers: Iterable[Answer]) -> str:
 
 
 class AnswerRows(QWidget):
-    """Rows of results; what is dangerous to touch bears a mark."""
+    """Rows of results; what is dangerous to touch bears a mark.
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    Parameters
+    ----------
+    remarks : int
+        Pixels that the remarks have at least.
+    """
+
+    def __init__(self, remarks: int = 0, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._grid = QGridLayout(self)
         self._grid.setContentsMargins(0, 0, 0, 0)
         self._grid.setHorizontalSpacing(10)
         self._grid.setVerticalSpacing(4)
         self._grid.setColumnStretch(3, 1)
+        self._grid.setColumnMinimumWidth(3, remarks)
         self._names: tuple[str, ...] = ()
         self.values: list[Value] = []
         self.answers: tuple[Answer, ...] = ()

@@ -31,6 +31,7 @@ from benchapp.nominal import Limit
 __all__ = ["CoilView"]
 
 _PATIENCE_MS = 250  # after the last key, before a long computation starts
+_REMARKS = 170  # pixels: a method takes few lines then
 _NAMES = {
     "L": QT_TR_NOOP("inductance L"),
     "L_plate": QT_TR_NOOP("L with the plate"),
@@ -132,13 +133,13 @@ class CoilView(ColumnsPage):
         self.user = QPushButton(tr("Use in the design"))
         self.user.clicked.connect(lambda: self.proposed.emit(self._proposal()))
         column.addLayout(button_row(self.copier, self.tank_user, self.user))
-        self.turns = AnswerRows()
+        self.turns = AnswerRows(_REMARKS)
         column.addWidget(self.turns)
-        self.results = AnswerRows()
+        self.results = AnswerRows(_REMARKS)
         column.addWidget(self.results)
         self.beside_title = heading(tr("Handbook formulas beside it"))
         column.addWidget(self.beside_title)
-        self.beside = AnswerRows()
+        self.beside = AnswerRows(_REMARKS)
         column.addWidget(self.beside)
         self.remarks = muted()
         column.addWidget(self.remarks)

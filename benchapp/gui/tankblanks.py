@@ -250,7 +250,7 @@ RATINGS = (
     Blank(
         key="curve",
         label=QT_TR_NOOP("derating curve"),
-        empty="10kHz:250V 100kHz:90V",
+        empty=QT_TR_NOOP("such as 10kHz:250V 100kHz:90V"),
         tip=QT_TR_NOOP(
             "Points of the maker's curve of rms voltage over frequency, as 10kHz:250V 100kHz:90V"
         ),
