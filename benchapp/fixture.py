@@ -17,6 +17,7 @@ from benchapp.errors import CaptureError
 from benchapp.units import Estimate, format_quantity
 
 __all__ = [
+    "RULE",
     "Compensation",
     "Validity",
     "added_capacitor",

@@ -193,6 +193,13 @@ class Session(QObject):
         self.parts_changed.emit()
         self._judge()
 
+    def add_capture(self, capture: Capture) -> None:
+        """Show a capture that was measured here, after the others."""
+        self._parts.append(Part(path="", capture=capture))
+        self._at = len(self._parts) - 1
+        self.parts_changed.emit()
+        self._judge()
+
     def choose_part(self, position: int) -> None:
         """Show another of the open parts."""
         if not 0 <= position < len(self._parts) or position == self._at:

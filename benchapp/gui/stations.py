@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -9,6 +10,7 @@ from PySide6.QtCore import QT_TR_NOOP
 
 from benchapp.capture import Transient
 from benchapp.gui.findings import lines_of
+from benchapp.gui.instrument import Instrument
 from benchapp.gui.jobline import StationState
 from benchapp.gui.marks import mark_of
 from benchapp.gui.results import limit_name
@@ -35,10 +37,10 @@ class Station:
 
     key: str
     name: str
-    state: Callable[[Session], StationState]
+    state: Callable[[Session, Instrument], StationState]
 
 
-def _nominal_state(session: Session) -> StationState:
+def _nominal_state(session: Session, _instrument: Instrument) -> StationState:
     nominal = session.nominal
     if nominal is None:
         return StationState(mark="empty", word=tr("none open"), line=tr("what the part should be"))
@@ -51,6 +53,34 @@ def _nominal_state(session: Session) -> StationState:
     return StationState(mark="good", word=tr("open"), line=" · ".join(parts))
 
 
+def _setup_state(_session: Session, instrument: Instrument) -> StationState:
+    if not instrument.address:
+        return StationState(mark="empty", word=tr("no instrument"), line=tr("or only files"))
+    if instrument.bias != "off":
+        return StationState(mark="stop", word=tr("BIAS ON"), line=tr("do not disconnect"))
+    if instrument.output == "unknown":
+        line = tr("switch it off at the instrument")
+        return StationState(mark="stop", word=tr("output unknown"), line=line)
+    name = tr("simulated bench") if instrument.server is not None else instrument.address
+    parts = [name, _fixture_words(instrument)]
+    if instrument.is_busy:
+        return StationState(mark="working", word=tr("at work"), line=" · ".join(parts))
+    answered = bool(instrument.identity)
+    return StationState(
+        mark="good" if answered else "unknown",
+        word=tr("output off") if answered else tr("not asked yet"),
+        line=" · ".join(parts),
+    )
+
+
+def _fixture_words(instrument: Instrument) -> str:
+    standards = instrument.standards
+    if not standards:
+        return tr("no compensation")
+    age = max(one.minutes(time.monotonic()) for one in standards.values())
+    return tr("fixture {n} min ago").format(n=age)
+
+
 def extent_words(part: Part) -> str:
     """Write how many points a capture has and from where to where it goes."""
     x = abscissa(part.capture)
@@ -59,7 +89,11 @@ def extent_words(part: Part) -> str:
     return f"{points} · {span_words(float(x[0]), float(x[-1]), unit)}"
 
 
-def _capture_state(session: Session) -> StationState:
+def _capture_state(session: Session, instrument: Instrument) -> StationState:
+    if instrument.is_sweeping:
+        words, fraction = instrument.progress
+        line = f"{words} · {round(100 * fraction)} %"
+        return StationState(mark="working", word=tr("measuring"), line=line)
     part = session.part
     if part is None:
         return StationState(mark="empty", word=tr("none open"), line=tr("open or drop a file"))
@@ -84,7 +118,7 @@ def _quality(result: JudgedPart) -> tuple[str, str]:
     return "good", tr("fitted")
 
 
-def _verdict_state(session: Session) -> StationState:
+def _verdict_state(session: Session, _instrument: Instrument) -> StationState:
     part, result = session.part, session.result
     if part is None:
         return StationState(mark="empty", word="", line=tr("nothing to judge yet"))
@@ -105,6 +139,7 @@ def _verdict_state(session: Session) -> StationState:
 
 STATIONS = (
     Station(key="nominal", name=QT_TR_NOOP("Nominal"), state=_nominal_state),
+    Station(key="setup", name=QT_TR_NOOP("Set-up"), state=_setup_state),
     Station(key="capture", name=QT_TR_NOOP("Capture"), state=_capture_state),
     Station(key="verdict", name=QT_TR_NOOP("Verdict"), state=_verdict_state),
 )

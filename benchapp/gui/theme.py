@@ -146,6 +146,12 @@ QPushButton:checked, QToolButton:checked { background: $chosen; border-color: $f
 QPushButton[role="main"] {
     background: $fit; color: $on_fit; border-color: $fit; font-weight: 600; }
 QPushButton[role="main"]:focus { border-color: $ink; }
+QPushButton[role="main"]:disabled {
+    background: $raised; color: $muted; border-color: $line; }
+QCheckBox::indicator { width: 14px; height: 14px; border: 1px solid $edge; border-radius: 3px;
+    background: $raised; }
+QCheckBox::indicator:checked { background: $fit; border-color: $fit; }
+QCheckBox:focus { border: 1px solid $fit; border-radius: 3px; }
 QToolButton[role="plain"] {
     background: transparent; border-color: transparent; padding-left: 0; }
 QToolButton[role="plain"]:hover, QToolButton[role="plain"]:focus { border-color: $fit; }

@@ -12,6 +12,7 @@ from PySide6.QtGui import (
     QDragEnterEvent,
     QDropEvent,
     QGuiApplication,
+    QKeyEvent,
     QKeySequence,
 )
 from PySide6.QtWidgets import (
@@ -27,9 +28,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from benchapp.capture import Capture
+from benchapp.errors import BenchError
 from benchapp.gui import theme
 from benchapp.gui.askpage import AskPage, EmptyPage
 from benchapp.gui.capturepage import CapturePage
+from benchapp.gui.instrument import Instrument
 from benchapp.gui.jobline import JobLine
 from benchapp.gui.memory import Memory
 from benchapp.gui.nominalpage import NominalPage
@@ -38,12 +42,14 @@ from benchapp.gui.session import Message, Session
 from benchapp.gui.startpage import StartPage, sample_paths
 from benchapp.gui.stations import STATIONS
 from benchapp.gui.strips import FootStrip, MessageStrip
+from benchapp.gui.takestrip import TakeStrip
 from benchapp.gui.tanksheet import TankSheet, texts_from
 from benchapp.gui.tankview import TankView
 from benchapp.gui.verdictpage import VerdictPage
 from benchapp.gui.viewrow import NOMINAL_VIEWS, ViewRow
 from benchapp.gui.words import tr
 from benchapp.gui.worker import Worker
+from benchapp.jobs import SaveCaptures
 from benchapp.readers import Reading
 
 __all__ = ["MainWindow"]
@@ -55,6 +61,7 @@ class MainWindow(QMainWindow):
     def __init__(self, session: Session, worker: Worker, memory: Memory) -> None:
         super().__init__()
         self.session, self._worker, self._memory = session, worker, memory
+        self.instrument = Instrument(self)
         self.setWindowTitle("benchapp")
         self.setAcceptDrops(True)
         self.setMinimumSize(760, 440)
@@ -79,6 +86,7 @@ class MainWindow(QMainWindow):
         self.menu_button.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
         self.line.add_at_end(self.menu_button)
         self.message, self.foot = MessageStrip(), FootStrip()
+        self.strip = TakeStrip(self.instrument)
         self.views = ViewRow(NOMINAL_VIEWS)
         self.stack = QStackedWidget()
         self.stack.setObjectName("page")
@@ -91,6 +99,7 @@ class MainWindow(QMainWindow):
             (self.message, 0),
             (self.views, 0),
             (self.stack, 1),
+            (self.strip, 0),
             (self.foot, 0),
         ):
             column.addWidget(widget, stretch)
@@ -107,6 +116,12 @@ class MainWindow(QMainWindow):
             signal.connect(self._refresh)
         session.nominal_changed.connect(self._offer_design)
         session.told.connect(self.message.tell)
+        instrument = self.instrument
+        instrument.told.connect(self.message.tell)
+        instrument.changed.connect(self._refresh)
+        instrument.grew.connect(self._refresh_stations)
+        instrument.taken.connect(self._take_in)
+        self.strip.asked.connect(self.take_sweep)
         session.opened.connect(self._arrive)
         session.asked.connect(self._ask)
 
@@ -119,6 +134,7 @@ class MainWindow(QMainWindow):
         self._recent.aboutToShow.connect(self._fill_recent)
         if len(sample_paths()) == 2:
             self._act(tr("Open the sample"), lambda: session.open(sample_paths()))
+        self._act(tr("Save this capture…"), self.save_capture_dialog, "Ctrl+S")
         self._act(tr("Close this capture"), session.close_part, "Ctrl+W")
         self._menu.addSeparator()
         self._act(tr("Undo choice"), session.undo, "Ctrl+Z")
@@ -150,7 +166,9 @@ class MainWindow(QMainWindow):
                 f"Alt+{number}",
                 listed=False,
             )
-        self._act(tr("Leave full screen"), self._leave_full_screen, "Esc", listed=False)
+        self._act(tr("Stop, or leave full screen"), self._escape, "Esc", listed=False)
+        self._act(tr("Take sweep"), self.take_sweep, "F8")
+        self._act(tr("Output off"), self.instrument.switch_off, "F9")
         self._act(tr("Menu"), self.menu_button.showMenu, "F10", listed=False)
 
     def _act(
@@ -239,6 +257,16 @@ class MainWindow(QMainWindow):
         page.proposed.connect(self._take_proposal)
         return page
 
+    def _make_setup(self) -> QWidget:
+        from benchapp.gui.setuppage import SetupPage  # start-up: when it is first shown
+
+        return SetupPage(self.session, self.instrument)
+
+    def _make_live(self) -> QWidget:
+        from benchapp.gui.livepage import LivePage  # start-up: when it is first shown
+
+        return LivePage(self.instrument)
+
     def _make_capture(self) -> QWidget:
         page = CapturePage(self.session, self._memory)
         page.wants_file.connect(self.open_dialog)
@@ -298,7 +326,8 @@ class MainWindow(QMainWindow):
         self.views.show_chosen(key)
         self.views.setVisible(in_nominal)
         absent = {"nominal": self.session.nominal, "capture": self.session.part}.get(key, key)
-        page = self.page(f"no_{key}" if absent is None else key)
+        live = key == "capture" and self.instrument.is_sweeping
+        page = self.page("live" if live else f"no_{key}" if absent is None else key)
         self.stack.setCurrentWidget(page)
         keys = [station.key for station in STATIONS]
         station = "nominal" if in_nominal else key
@@ -335,14 +364,70 @@ class MainWindow(QMainWindow):
     def _refresh(self) -> None:
         """Bring job line, foot and the page's presence up to date."""
         session = self.session
-        for button, station in zip(self.line.buttons, STATIONS, strict=True):
-            button.set_state(station.state(session))
+        self._refresh_stations()
         paths = [session.nominal_path, "" if session.part is None else session.part.path]
         self.foot.show_sources([path for path in paths if path])
         if self._key == "capture" and session.part is None and session.nominal is None:
             self.go("start")
         elif self._key in ("nominal", "capture"):
             self.go(self._key)
+
+    def _refresh_stations(self) -> None:
+        for button, station in zip(self.line.buttons, STATIONS, strict=True):
+            button.set_state(station.state(self.session, self.instrument))
+
+    def take_sweep(self) -> None:
+        """Measure the part that is connected and show its points as they come."""
+        self.instrument.take()
+        if self.instrument.is_sweeping and self._key != "verdict":
+            self.go("capture")
+
+    def _take_in(self, capture: Capture) -> None:
+        """Show what was measured, unless the person watches the verdicts."""
+        self.session.add_capture(capture)
+        if self._key != "verdict":
+            self.go("capture")
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Space, where nothing else wants it, takes the next part."""
+        if event.key() == Qt.Key.Key_Space and self.instrument.address:
+            if not event.isAutoRepeat():
+                self.take_sweep()
+            return
+        super().keyPressEvent(event)
+
+    def _escape(self) -> None:
+        if self.instrument.is_busy:
+            self.instrument.stop()
+        else:
+            self._leave_full_screen()
+
+    def save_capture_dialog(self) -> None:
+        """Let the person choose where to save the shown capture."""
+        if self.session.part is None:
+            return
+        dialog = QFileDialog(self, tr("Save the capture"), self._memory.folder)
+        dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
+        dialog.setNameFilters([tr("Captures") + " (*.csv)"])
+        dialog.setDefaultSuffix("csv")
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        dialog.fileSelected.connect(self.save_capture)
+        dialog.open()
+
+    def save_capture(self, path: str) -> None:
+        """Save the shown capture, and the raw one it was corrected from."""
+        capture = self.session.part.capture
+        raw = self.instrument.raw.get(capture.digest)
+        captures = (capture,) if raw is None else (capture, raw)
+        job = SaveCaptures(path=path, captures=captures, overwrite=True)
+        self._worker.submit("save", job, self._saved, self._not_saved)
+
+    def _saved(self, path: str) -> None:
+        words = tr("Saved as {name}.").format(name=Path(path).name)
+        self.session.told.emit(Message(text=words, mark="good"))
+
+    def _not_saved(self, error: BenchError) -> None:
+        self.session.told.emit(Message(text=error.message, hint=error.hint))
 
     def open_dialog(self) -> None:
         """Let the person choose files to open, without holding up the window."""
@@ -428,5 +513,6 @@ class MainWindow(QMainWindow):
         """Keep the window's place, and end the work."""
         self._memory.geometry = self.saveGeometry()
         self._memory.flush()
+        self.instrument.close()
         self._worker.close()
         super().closeEvent(event)

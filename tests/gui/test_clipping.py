@@ -126,7 +126,16 @@ def test_no_text_is_cut_off_at_any_size(qtbot, window, size):
     qtbot.waitUntil(
         lambda: window.session.result is not None and window.session.is_settled, timeout=20_000
     )
-    for key in ("start", "nominal", "capture", "verdict", "no_nominal", "no_capture"):
+    for key in (
+        "start",
+        "nominal",
+        "setup",
+        "live",
+        "capture",
+        "verdict",
+        "no_nominal",
+        "no_capture",
+    ):
         window.stack.setCurrentWidget(window.page(key))
         qtbot.wait(20)
         assert clipped(window) == [], key

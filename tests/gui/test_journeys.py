@@ -70,7 +70,7 @@ def test_every_sample_opens_and_is_drawn(qtbot, window, path):
         if item.getData()[0] is not None
     )
     assert drawn == points.size
-    assert f"{points.size} points" in window.line.buttons[1].state.line
+    assert f"{points.size} points" in window.line.buttons[2].state.line
 
 
 @pytest.mark.parametrize("path", SWEEPS, ids=lambda path: path.name)
@@ -96,7 +96,7 @@ def test_an_unknown_coil_from_a_file_of_another_country(qtbot, window):
     page.copier.click()
     copied = QApplication.clipboard().text()
     assert copied.splitlines()[0].startswith("L\t1.63")
-    qtbot.keyClick(window, Qt.Key.Key_3, Qt.KeyboardModifier.ControlModifier)
+    qtbot.keyClick(window, Qt.Key.Key_4, Qt.KeyboardModifier.ControlModifier)
     assert window.page("verdict").banner.word == "Not judged"
 
 

@@ -6,6 +6,7 @@ import pytest
 
 from benchapp.checks import Finding
 from benchapp.errors import FitError
+from benchapp.gui.instrument import Instrument
 from benchapp.gui.marks import MARKS
 from benchapp.gui.session import Part
 from benchapp.gui.stations import STATIONS, extent_words
@@ -28,7 +29,7 @@ BY_KEY = {station.key: station for station in STATIONS}
 
 
 def state(session, key):
-    return BY_KEY[key].state(session)
+    return BY_KEY[key].state(session, Instrument())
 
 
 def open_one(session, direct):
@@ -42,7 +43,7 @@ def settle(direct, **changes):
 
 
 def test_the_stations_stand_in_the_order_of_the_work():
-    assert [station.key for station in STATIONS] == ["nominal", "capture", "verdict"]
+    assert [station.key for station in STATIONS] == ["nominal", "setup", "capture", "verdict"]
 
 
 def test_a_new_session_has_nothing_done(session):
@@ -131,3 +132,38 @@ def test_a_verdict_that_was_withheld_gives_its_reason(session, direct):
     assert state(session, "verdict").line == "the sign is wrong"
     settle_again = state(session, "verdict")
     assert settle_again.word == "not judged"
+
+
+def setup_state(session, **facts):
+    instrument = Instrument()
+    for name, value in facts.items():
+        setattr(instrument, name, value)
+    return BY_KEY["setup"].state(session, instrument)
+
+
+@pytest.mark.parametrize(
+    ("facts", "mark", "word", "line"),
+    [
+        ({}, "empty", "no instrument", "or only files"),
+        ({"address": "GPIB0::5::INSTR"}, "unknown", "not asked yet", "GPIB0::5::INSTR"),
+        ({"address": "A", "identity": "X"}, "good", "output off", "A · no compensation"),
+        ({"address": "A", "doing": "trial"}, "working", "at work", "no compensation"),
+        ({"address": "A", "bias": "unknown"}, "stop", "BIAS ON", "do not disconnect"),
+        ({"address": "A", "output": "unknown"}, "stop", "output unknown", "switch it off"),
+    ],
+)
+def test_the_set_up_says_how_the_instrument_stands(session, facts, mark, word, line):
+    told = setup_state(session, **facts)
+    assert (told.mark, told.word) == (mark, word)
+    assert line in told.line
+
+
+def test_a_running_sweep_is_told_at_the_capture_station(session):
+    instrument = Instrument()
+    instrument.doing, instrument.progress = "sweep", ("sweep: 7 of 201", 0.034)
+    told = BY_KEY["capture"].state(session, instrument)
+    assert (told.mark, told.word, told.line) == (
+        "working",
+        "measuring",
+        "sweep: 7 of 201 · 3 %",
+    )

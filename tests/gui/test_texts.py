@@ -110,7 +110,7 @@ def test_a_german_desktop_shows_decimal_commas_everywhere(qtbot, german, window)
     assert rows[0][2] == "1,62 mH ±3 %"
     window.go("verdict")
     assert ",4\u00a0% inside" in window.page("verdict").sentence.text()
-    assert window.line.buttons[2].state.line == "f0 −0,12 %"
+    assert window.line.buttons[3].state.line == "f0 −0,12 %"
     assert window.page("capture").plots._name.toPlainText().startswith("f0 134,04")
 
 

@@ -78,21 +78,21 @@ def test_the_sample_is_one_press_away_from_its_verdict(qtbot, window):
     rows = {name: value for name, value, _ in page(window).results.rows}
     assert rows["L"].startswith("1.631")
     assert rows["L"].endswith(" mH")
-    assert window.line.buttons[2].state.word == "pass"
+    assert window.line.buttons[3].state.word == "pass"
     assert result.envelope is not None
 
 
 def test_a_rejected_part_is_seen_on_every_station(qtbot, window):
     opened(qtbot, window, REJECTED, DESIGN)
-    assert window.line.buttons[2].state.word == "fail"
-    qtbot.keyClick(window, Qt.Key.Key_3, CONTROL)
+    assert window.line.buttons[3].state.word == "fail"
+    qtbot.keyClick(window, Qt.Key.Key_4, CONTROL)
     assert window.page("verdict").banner.word == "Fail"
     assert "outside its limit" in window.page("verdict").sentence.text()
 
 
 def test_control_and_a_number_go_to_the_stations(qtbot, window):
     opened(qtbot, window, SAMPLE, DESIGN)
-    keys = (Qt.Key.Key_1, Qt.Key.Key_2, Qt.Key.Key_3)
+    keys = (Qt.Key.Key_1, Qt.Key.Key_2, Qt.Key.Key_3, Qt.Key.Key_4)
     for number, (key, station) in enumerate(zip(keys, STATIONS, strict=True)):
         qtbot.keyClick(window, key, CONTROL)
         assert page(window) is window.page(station.key)
@@ -100,13 +100,13 @@ def test_control_and_a_number_go_to_the_stations(qtbot, window):
 
 
 def test_stations_without_their_subject_say_how_to_get_it(qtbot, window):
-    for number, key in enumerate(("no_nominal", "no_capture", "verdict")):
+    for number, key in enumerate(("no_nominal", "setup", "no_capture", "verdict")):
         press(qtbot, window.line.buttons[number])
         assert page(window) is window.page(key)
 
 
 def test_a_page_appears_as_soon_as_its_subject_does(qtbot, window):
-    press(qtbot, window.line.buttons[1])
+    press(qtbot, window.line.buttons[2])
     opened(qtbot, window, SAMPLE)
     assert page(window) is window.page("capture")
     qtbot.keyClick(window, Qt.Key.Key_W, CONTROL)
@@ -248,7 +248,7 @@ def test_a_changed_limit_is_judged_at_once(qtbot, window):
     qtbot.keyClicks(field, "10 ohm")
     qtbot.keyClick(field, Qt.Key.Key_Return)
     qtbot.waitUntil(lambda: judged(window))
-    assert window.line.buttons[2].state.word == "fail"
+    assert window.line.buttons[3].state.word == "fail"
 
 
 def test_a_saved_design_is_the_one_that_is_open(qtbot, window, tmp_path):
