@@ -263,7 +263,9 @@ def probability_outside(limit: Limit, measured: Estimate) -> float:
 def _reason(outcome: Outcome, limit: Limit, inside: float, edge: float, guard: float) -> str:
     distance = format_quantity(abs(inside), limit.unit, digits=2)
     side = "above" if (edge == limit.lower) == (inside >= 0) else "below"
-    place = f"{limit.quantity} is {distance} {side} the limit {format_quantity(edge, limit.unit)}"
+    which = "lower" if edge == limit.lower else "upper"
+    edge_text = format_quantity(edge, limit.unit)
+    place = f"{limit.quantity} is {distance} {side} the {which} limit {edge_text}"
     band = f"the guard band of {format_quantity(guard, limit.unit, digits=2)}"
     return (
         place

@@ -86,7 +86,7 @@ def test_a_good_part_passes_every_limit():
     assert inductance.margin_percent == pytest.approx(100 * (1.6686 - 1.6313) / 1.6686, abs=0.1)
     assert inductance.probability_outside < 1e-9
     assert verdict.reason == inductance.reason
-    assert "below the limit 1.669 mH" in verdict.reason
+    assert "below the upper limit 1.669 mH" in verdict.reason
 
 
 def test_a_shorted_turn_fails():
@@ -94,7 +94,7 @@ def test_a_shorted_turn_fails():
     assert verdict.outcome is Outcome.FAIL
     assert verdict.deciding.limit.quantity == "ESR"
     assert verdict.deciding.margin_percent == pytest.approx(-100 * 20.6 / 22, abs=2)
-    assert "above the limit 22.00 Ω and outside the guard band" in verdict.reason
+    assert "above the upper limit 22.00 Ω and outside the guard band" in verdict.reason
 
 
 @pytest.mark.parametrize(
@@ -124,16 +124,16 @@ def test_the_guard_band_makes_four_states(value, guard, outcome):
 @pytest.mark.parametrize(
     ("value", "reason"),
     [
-        (150.0, "ESR is 50 Ω above the limit 100.0 Ω"),
+        (150.0, "ESR is 50 Ω above the lower limit 100.0 Ω"),
         (
             198.5,
-            "ESR is 1.5 Ω below the limit 200.0 Ω: a pass, but within the guard band of 2.0 Ω",
+            "ESR is 1.5 Ω below the upper limit 200.0 Ω: a pass, but within the guard band of 2.0 Ω",
         ),
         (
             99.5,
-            "ESR is 500 mΩ below the limit 100.0 Ω: a fail, but within the guard band of 2.0 Ω",
+            "ESR is 500 mΩ below the lower limit 100.0 Ω: a fail, but within the guard band of 2.0 Ω",
         ),
-        (250.0, "ESR is 50 Ω above the limit 200.0 Ω and outside the guard band of 2.0 Ω"),
+        (250.0, "ESR is 50 Ω above the upper limit 200.0 Ω and outside the guard band of 2.0 Ω"),
     ],
 )
 def test_the_reason_says_where_the_value_lies(value, reason):
