@@ -177,6 +177,8 @@ def test_read_lists_what_was_understood(capsys):
         (("fit", CAPTURE, "--at", "soon"), "must be a number with a unit"),
         (("fit", CAPTURE, "--answer", "port"), "--answer: must be NAME=VALUE"),
         (("--frobnicate",), "unrecognized arguments"),
+        (("fitt", CAPTURE), "Did you mean: benchapp fit?"),
+        (("comparre",), "Did you mean: benchapp compare?"),
     ],
 )
 def test_a_wrong_option_gives_one_sentence_and_status_2(capsys, words, says):
