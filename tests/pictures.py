@@ -18,6 +18,7 @@ from PySide6.QtCore import QDeadlineTimer, QEvent, QLocale, QPointF, Qt
 from PySide6.QtGui import QEnterEvent, QImage
 from PySide6.QtWidgets import QApplication
 
+from benchapp.bench.offer import Offer
 from benchapp.gui.app import make_window
 from benchapp.gui.memory import Memory
 from benchapp.gui.startpage import sample_paths
@@ -46,8 +47,75 @@ def open_files(window: MainWindow, paths: list[str]) -> None:
     wait(lambda: window.session.result is not None and window.session.is_settled, 10_000)
 
 
+def at_work(window: MainWindow) -> None:
+    """Wait until the instrument is done."""
+    wait(lambda: not window.instrument.is_busy, 20_000)
+
+
+def start_bench(window: MainWindow) -> None:
+    """The simulated bench runs, with a tank in its clip."""
+    open_files(window, sample_paths())
+    window.instrument.choose(profile="lcr-points")
+    window.instrument.start_bench("tank")
+    at_work(window)
+    window.instrument.texts.update(start="114 kHz", stop="154 kHz", points="201", part="0147")
+
+
+def set_up(window: MainWindow) -> None:
+    """The Set-up page with the bench examined, open and short read, and one part measured."""
+    start_bench(window)
+    instrument = window.instrument
+    instrument.examine()
+    at_work(window)
+    instrument.try_reading()
+    for name, part in (("opened", "open"), ("shorted", "short")):
+        at_work(window)
+        instrument.clip(part)
+        instrument.take_standard(name)
+    at_work(window)
+    instrument.clip("coil")
+    instrument.take()
+    at_work(window)
+    wait(lambda: window.session.is_settled, 10_000)
+    window.message.hide()
+    window.go("setup")
+
+
+def in_trouble(window: MainWindow) -> None:
+    """Nobody answers at the address, and a bias waits for consent."""
+    leave_bench(window)
+    with Offer().server() as server:
+        address = server.address
+    window.instrument.choose(address=address)
+    window.instrument.set_text("bias", "2 V")
+    window.instrument.examine()
+    at_work(window)
+    window.go("setup")
+    window.page("setup").form.show_texts(window.instrument.texts)
+
+
+def live(window: MainWindow) -> None:
+    """A sweep half-way."""
+    window.instrument.set_text("bias", "")
+    start_bench(window)
+    window.instrument.set_text("points", "801")
+    window.go("capture")
+    window.take_sweep()
+    wait(lambda: len(window.instrument.points) > 400, 20_000)
+
+
+def leave_bench(window: MainWindow) -> None:
+    """No instrument, as at a first start."""
+    window.instrument.stop()
+    at_work(window)
+    window.instrument.stop_bench()
+    at_work(window)
+    window.instrument.choose(address="")
+
+
 def empty(window: MainWindow) -> None:
     """A first start."""
+    leave_bench(window)
     window.session.use_nominal(None)
     while window.session.part is not None:
         window.session.close_part()
@@ -126,9 +194,10 @@ def calculator(page: str) -> Callable[[MainWindow], None]:
         marking = window.page("marking")
         marking.code.setText("0.1")
         marking.code.textEdited.emit("0.1")
-        window.go(page)
+        window.go("tank")
         tank = window.page("tank")
         wait(lambda: tank.plot.plan is not None and bool(tank.plot.plan.outline), 10_000)
+        window.go(page)
 
     return show
 
@@ -159,6 +228,9 @@ PAGES = {
     "verdict-doubtful": doubtful("verdict"),
     "capture-coil": coil,
     "capture-refused": refused,
+    "setup": set_up,
+    "setup-trouble": in_trouble,
+    "live": live,
 }
 
 

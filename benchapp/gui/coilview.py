@@ -88,8 +88,8 @@ class CoilView(ColumnsPage):
         self.forms: dict[str, Form] = {}
         self._build_typed()
         self._build_results()
-        sheet.changed.connect(self._follow_tank)
-        self._follow_tank()
+        sheet.changed.connect(self.follow)
+        self.refresh()
         self._choose()
 
     @property
@@ -170,7 +170,7 @@ class CoilView(ColumnsPage):
         self._common[key] = words
         self._compute()
 
-    def _follow_tank(self) -> None:
+    def refresh(self) -> None:
         """Ask for the tank's frequency, until a person asks for another one."""
         worked = self._sheet.worked
         field = self.forms["asked"].fields["frequency"]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QEvent, QObject, Qt
-from PySide6.QtGui import QResizeEvent
+from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QFrame,
     QGridLayout,
@@ -28,6 +28,7 @@ class ColumnsPage(QScrollArea):
         super().__init__(parent)
         self._frames: list[tuple[QFrame, int]] = []
         self._arranged = 0
+        self._is_stale = False
         sheet = QWidget()
         sheet.setObjectName("sheet")
         self._grid = QGridLayout(sheet)
@@ -49,6 +50,23 @@ class ColumnsPage(QScrollArea):
         self._grid.addWidget(frame, 0, len(self._frames) - 1)
         self._arranged = 0
         return column
+
+    def refresh(self) -> None:
+        """Show what holds now. Each view says how; a page as such has nothing to show."""
+
+    def follow(self) -> None:
+        """Show what holds now, or once the page is seen: nobody waits for a hidden one."""
+        if self.isVisible():
+            self.refresh()
+        else:
+            self._is_stale = True
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Catch up with what changed while the page was hidden."""
+        super().showEvent(event)
+        if self._is_stale:
+            self._is_stale = False
+            self.refresh()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Arrange the columns anew."""

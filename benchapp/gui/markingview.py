@@ -88,9 +88,10 @@ class MarkingView(ColumnsPage):
         self.offers: list[QPushButton] = []
         self._build_readings()
         self._build_preferred()
-        sheet.changed.connect(self._follow_tank)
+        sheet.changed.connect(self.follow)
         self._read()
-        self._follow_tank()
+        self.refresh()
+        self._prefer()
 
     def _build_readings(self) -> None:
         column = self.add_column(13)
@@ -240,12 +241,15 @@ class MarkingView(ColumnsPage):
         self._sheet.fill(texts)
         self.used.emit()
 
-    def _follow_tank(self) -> None:
+    def refresh(self) -> None:
         """Look for the tank's capacitance, until a person wants something else."""
         worked = self._sheet.worked
-        if not self._wanted_by_hand and worked is not None:
-            self.wanted.setText(quantity(worked.sums.capacitance.nominal, "F"))
-        self._prefer()
+        if self._wanted_by_hand or worked is None:
+            return
+        words = quantity(worked.sums.capacitance.nominal, "F")
+        if words != self.wanted.text():
+            self.wanted.setText(words)
+            self._prefer()
 
     def _want(self, words: str) -> None:
         self._wanted_by_hand = bool(words.strip())

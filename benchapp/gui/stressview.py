@@ -110,8 +110,8 @@ class StressView(ColumnsPage):
         self.duty, self.ratings = Form(DUTY), Form(RATINGS)
         self._build_typed()
         self._build_judged()
-        sheet.changed.connect(self.show_sheet)
-        self.show_sheet()
+        sheet.changed.connect(self.follow)
+        self.refresh()
 
     def _build_typed(self) -> None:
         column = self.add_column(9)
@@ -161,7 +161,7 @@ class StressView(ColumnsPage):
         column.addWidget(self.table)
         column.addStretch(1)
 
-    def show_sheet(self) -> None:
+    def refresh(self) -> None:
         """Show what the sheet says now, and how the capacitor is judged by it."""
         texts = self._sheet.texts
         for form in (self.duty, self.ratings):

@@ -63,6 +63,8 @@ class TankView(ColumnsPage):
         self._session, self._sheet, self._worker = session, sheet, worker
         self._simulation: Simulation | None = None
         self._drawn_from: object = None
+        self._bars: dict[str, tuple[ShareBar, Value]] = {}
+        self._cautioned: tuple[str, ...] = ()
         self._wait = QTimer(self, singleShot=True, interval=_PATIENCE_MS)
         self._wait.timeout.connect(self._draw)
         self.forms = {
@@ -74,9 +76,9 @@ class TankView(ColumnsPage):
         self._build_typed()
         self._build_sums()
         self._build_driven()
-        sheet.changed.connect(self.show_sheet)
+        sheet.changed.connect(self.follow)
         session.nominal_changed.connect(self._show_design)
-        self.show_sheet()
+        self.refresh()
         self._show_design()
 
     def _build_typed(self) -> None:
@@ -172,7 +174,7 @@ class TankView(ColumnsPage):
         column.addWidget(self.driven_notes)
         column.addStretch(1)
 
-    def show_sheet(self) -> None:
+    def refresh(self) -> None:
         """Show what the sheet says now and what follows from it."""
         worked = self._sheet.worked
         for form in self.forms.values():
@@ -264,21 +266,32 @@ class TankView(ColumnsPage):
         self.undriven.setVisible(bool(why))
         self.driven.show_answers(() if worked is None else driven_answers(worked))
         self._show_caution(() if worked is None else safety_of(worked))
-        rows = () if worked is None else watts(worked)
-        self.watts_title.setVisible(bool(rows))
-        _clear(self._watts)
-        for row, (name, watt, share) in enumerate(rows):
-            words = f"{quantity(watt, 'W', digits=3)} · " + number(f"{100 * share:.3g} %")
-            bar = ShareBar()
-            bar.show_share(share, f"{name}: {words}")
-            self._watts.addWidget(QLabel(name), row, 0)
-            self._watts.addWidget(bar, row, 1, Qt.AlignmentFlag.AlignVCenter)
-            self._watts.addWidget(Value(words), row, 2)
+        self._show_watts(() if worked is None else watts(worked))
         driven = None if worked is None else worked.driven
         self.driven_notes.setText("" if driven is None else " ".join(driven.notes))
         self.driven_notes.setVisible(bool(self.driven_notes.text()))
 
+    def _show_watts(self, rows: tuple[tuple[str, float, float], ...]) -> None:
+        self.watts_title.setVisible(bool(rows))
+        names = [name for name, _watt, _share in rows]
+        if names != list(self._bars):
+            _clear(self._watts)
+            self._bars = {name: (ShareBar(), Value()) for name in names}
+            for row, (name, (bar, value)) in enumerate(self._bars.items()):
+                self._watts.addWidget(QLabel(name), row, 0)
+                self._watts.addWidget(bar, row, 1, Qt.AlignmentFlag.AlignVCenter)
+                self._watts.addWidget(value, row, 2)
+        for name, watt, share in rows:
+            words = f"{quantity(watt, 'W', digits=3)} · " + number(f"{100 * share:.3g} %")
+            bar, value = self._bars[name]
+            bar.show_share(share, f"{name}: {words}")
+            value.setText(words)
+            value.setAccessibleName(f"{name}: {words}")
+
     def _show_caution(self, lines: tuple[str, ...]) -> None:
+        if lines == self._cautioned:
+            return
+        self._cautioned = lines
         _clear(self._caution)
         if lines:
             self._caution.addWidget(Notice("\n".join(lines)))

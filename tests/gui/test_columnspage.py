@@ -81,3 +81,25 @@ def test_buttons_of_a_row_start_at_the_left(qtbot):
     page.show()
     qtbot.waitExposed(page)
     assert button.mapTo(page, button.rect().topLeft()).x() < 40
+
+
+def test_a_hidden_page_catches_up_when_it_is_shown(qtbot):
+    class Counting(ColumnsPage):
+        count = 0
+
+        def refresh(self):
+            self.count += 1
+
+    page = Counting()
+    qtbot.addWidget(page)
+    for _ in range(3):
+        page.follow()
+    assert page.count == 0
+    page.show()
+    qtbot.waitExposed(page)
+    assert page.count == 1
+    page.follow()
+    assert page.count == 2
+    page.hide()
+    page.show()
+    assert page.count == 2

@@ -140,6 +140,7 @@ def test_a_simulation_that_fails_says_why(qtbot, view, direct):
 def test_the_real_worker_draws_a_million_tanks(qtbot, session, sheet, worker):
     view = TankView(session, sheet, worker)
     qtbot.addWidget(view)
+    view.show()
     sheet.fill(EXAMPLE)
     qtbot.waitUntil(lambda: view.plot.plan.outline != (), timeout=20_000)
     assert "1 000 000" in view.tolerances.value("95 of 100 tanks").toolTip()
