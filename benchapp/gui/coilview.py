@@ -190,11 +190,12 @@ class CoilView(ColumnsPage):
         self._wait.stop()
         self._refusal = found if isinstance(found, Refusal) else None
         self._job = found if isinstance(found, ComputeCoil) else None
-        self._show(None)
         if self._job is None:
+            self._show(None)
             return
         self._show_refusal()
         if not self._job.is_quick:
+            self._show(None)
             self._wait.start()
             return
         try:
