@@ -18,7 +18,7 @@ from benchapp.gui.calculations import SimulateTanks
 from benchapp.gui.columnspage import ColumnsPage, button_row
 from benchapp.gui.form import Form, align
 from benchapp.gui.labels import Choice, Notice, Value, copy_text, heading, muted, set_role, text
-from benchapp.gui.proposal import BASES, tank_proposal
+from benchapp.gui.proposal import BASES, Proposal, tank_proposal
 from benchapp.gui.schematic import Schematic
 from benchapp.gui.session import Session
 from benchapp.gui.spreadplot import SpreadPlot, plan_of
@@ -306,7 +306,7 @@ class TankView(ColumnsPage):
             missing if found is None else tip.format(names=", ".join(found.names))
         )
 
-    def _proposal(self):  # noqa: ANN202 - as tank_proposal
+    def _proposal(self) -> Proposal | None:
         return tank_proposal(self._sheet.worked, self._drawn, self.basis.currentData())
 
     def _propose(self) -> None:
