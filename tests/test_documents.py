@@ -12,7 +12,7 @@ from benchapp.__main__ import main
 
 ROOT = Path(__file__).resolve().parent.parent
 PAGES = sorted([ROOT / "README.md", ROOT / "DEVELOPERS.md", *(ROOT / "docs").glob("*.md")])
-WRITES = re.compile(r"--(plot|report|csv) (\S+)")
+WRITES = re.compile(r"--(plot|report|csv|out) (\S+)")
 
 
 def _commands() -> list[tuple[str, str]]:

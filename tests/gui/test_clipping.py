@@ -42,7 +42,8 @@ window.page("marking").code.textEdited.emit("0.1")
 bad = []
 for theme in ("light", "dark"):
     window.wear(theme)
-    for key in ("start", "nominal", "tank", "stress", "marking", "coil", "capture", "verdict"):
+    for key in ("start", "nominal", "tank", "stress", "marking", "coil", "setup", "capture",
+                "verdict"):
         window.go(key)
         for _ in range(20):
             application.processEvents()

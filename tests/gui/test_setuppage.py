@@ -2,18 +2,12 @@
 
 from __future__ import annotations
 
-import numpy as np
 import pytest
 from PySide6.QtCore import Qt
 
 from benchapp.bench.offer import PARTS
-from benchapp.fixture import Validity
-from benchapp.gui.instrument import Instrument
-from benchapp.gui.livepage import LivePage
-from benchapp.gui.ratioplot import RatioPlot
 from benchapp.gui.setuppage import BENCH_PARTS, Steps
-from benchapp.gui.takestrip import TakeStrip, output_words
-from benchapp.instruments import Examined, Point
+from benchapp.instruments import Examined
 from benchapp.readers import read
 
 
@@ -179,61 +173,6 @@ def test_an_own_profile_is_listed_by_its_name(qtbot, window):
     window.go("setup")
     window.instrument.choose(profile="/some/where/mine.toml")
     assert window.page("setup").profiles.currentText() == "mine.toml"
-
-
-@pytest.mark.parametrize(
-    ("output", "bias", "words", "role"),
-    [
-        ("off", "off", "output off", "good"),
-        ("on", "off", "OUTPUT ON", "doubt"),
-        ("unknown", "off", "OUTPUT UNKNOWN", "stop"),
-        ("on", "on", "BIAS ON", "stop"),
-        ("off", "unknown", "BIAS UNKNOWN", "stop"),
-    ],
-)
-def test_the_output_state_is_told_in_words(output, bias, words, role):
-    said, shown = output_words(output, bias)
-    assert said.startswith(words)
-    assert shown == role
-
-
-def test_the_strip_is_there_as_soon_as_an_instrument_is(qtbot):
-    instrument = Instrument()
-    strip = TakeStrip(instrument)
-    qtbot.addWidget(strip)
-    assert strip.isHidden()
-    instrument.choose(address="GPIB0::5::INSTR")
-    assert not strip.isHidden()
-    assert strip.take.isEnabled()
-    instrument.bias = "on"
-    instrument.changed.emit()
-    assert not strip.take.isEnabled()
-    with qtbot.waitSignal(strip.asked):
-        instrument.bias = "off"
-        instrument.changed.emit()
-        press(qtbot, strip.take)
-
-
-def test_the_live_page_draws_what_is_there_and_names_the_last_point(qtbot):
-    instrument = Instrument()
-    page = LivePage(instrument)
-    qtbot.addWidget(page)
-    assert page.last.text() == "Waiting for the first point"
-    instrument.points = [Point(frequency=1e5, impedance=30 + 40j)]
-    instrument.grew.emit()
-    assert page.last.text() == "1 point · last: 100.000 kHz, |Z| 50.00 Ω"
-    assert page.upper.measured.getData()[0].tolist() == [1e5]
-
-
-def test_the_ratio_plot_leaves_out_what_was_not_read(qtbot):
-    plot = RatioPlot()
-    qtbot.addWidget(plot)
-    f = np.array([1e3, 2e3])
-    plot.show_rule(
-        Validity(frequency=f, open_ratio=f, short_ratio=None, valid=np.array([True, True]))
-    )
-    assert plot.opened.getData()[0].size == 2
-    assert plot.shorted.getData()[0] is None
 
 
 def test_steps_of_another_examination_replace_the_old_ones(qtbot):
