@@ -328,11 +328,13 @@ class MainWindow(QMainWindow):
         absent = {"nominal": self.session.nominal, "capture": self.session.part}.get(key, key)
         live = key == "capture" and self.instrument.is_sweeping
         page = self.page("live" if live else f"no_{key}" if absent is None else key)
+        arrives = page is not self.stack.currentWidget()
         self.stack.setCurrentWidget(page)
         keys = [station.key for station in STATIONS]
         station = "nominal" if in_nominal else key
         self.line.show_chosen(keys.index(station) if station in keys else -1)
-        page.setFocus()
+        if arrives:  # a page that is shown already keeps the field that is being typed in
+            page.setFocus()
 
     def _ask(self, reading: Reading) -> None:
         """Ask what a file does not say, unless it was answered for files laid out alike."""

@@ -251,6 +251,20 @@ def test_a_changed_limit_is_judged_at_once(qtbot, window):
     assert window.line.buttons[3].state.word == "fail"
 
 
+def test_a_result_that_arrives_leaves_the_keyboard_where_it_was(qtbot, window):
+    opened(qtbot, window, SAMPLE, DESIGN)
+    window.go("nominal")
+    window.activateWindow()
+    fields = window.page("nominal").rows.fields
+    field = fields["ESR", 0, "upper"]
+    field.setFocus()
+    field.selectAll()
+    qtbot.keyClicks(field, "30 ohm")
+    qtbot.keyClick(field, Qt.Key.Key_Tab)
+    qtbot.waitUntil(lambda: judged(window))
+    assert window.focusWidget() is window.page("nominal").rows.fields["ESR", 0, "at"]
+
+
 def test_a_saved_design_is_the_one_that_is_open(qtbot, window, tmp_path):
     opened(qtbot, window, SAMPLE, DESIGN)
     window.go("nominal")
