@@ -89,7 +89,7 @@ def _by_sweep(nominal: Nominal, expected: Expectation, fit: Fit, capture: Captur
         return unknown
     plain = next((each for each in tried if each.id == _PLAIN), None)
     if plain is not None and plain.score - tried[0].score < _AS_GOOD:
-        return _by_values(nominal, expected, _of_plain(plain))
+        return _by_values(nominal, expected, _of_plain(plain, expected))
     best = tried[0].score
     whole = math.fsum(math.exp(best - each.score) for each in tried)
     families = {family.id: family for family in FAMILIES}
@@ -104,14 +104,15 @@ def _by_sweep(nominal: Nominal, expected: Expectation, fit: Fit, capture: Captur
     )
 
 
-def _of_plain(plain: Tried) -> Observation:
-    """Turn ln of L, C and loss into an observation."""
-    loss = math.exp(float(plain.values[2]))
-    slopes = np.array([1.0, 1.0, loss])
+def _of_plain(plain: Tried, expected: Expectation) -> Observation:
+    """Turn ln of L, C and both losses into an observation of L, C and the whole loss."""
+    dc = expected.dc_share
+    both = np.array([dc, 1 - dc]) * np.exp(plain.values[2:4])
+    slopes = np.array([[1, 0, 0, 0], [0, 1, 0, 0], [0, 0, *both]])
     return Observation(
         known=(0, 1, 3),
-        seen=np.array([plain.values[0], plain.values[1], loss - 1]),
-        covariance=plain.covariance * np.outer(slopes, slopes),
+        seen=np.array([plain.values[0], plain.values[1], both.sum() - 1]),
+        covariance=slopes @ plain.covariance @ slopes.T,
     )
 
 
@@ -119,7 +120,7 @@ def _of_circuit(
     tried: Tried, family: Family, expected: Expectation, fit: Fit, share: float
 ) -> Hypothesis:
     """Make the hypothesis of a circuit that describes the sweep."""
-    size = math.exp(float(tried.values[3 if family.id == "shorted-turn" else 1]))
+    size = math.exp(float(tried.values[4 if family.id == "shorted-turn" else 1]))
     evidence = f"a {family.title} describes the whole sweep to {100 * tried.noise:.2g} %"
     if fit.noise is not None and not fit.describes:
         evidence += f", which the circuit {fit.circuit} misses by {100 * fit.noise:.2g} %"

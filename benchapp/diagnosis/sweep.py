@@ -30,13 +30,15 @@ _STEP = 1e-6
 _FIRST_NOISE = 0.01
 _LEAST_NOISE = 1e-5
 _ROUNDS = 3
+_BASE = 4  # ln L, ln C, ln of the loss at direct current and of that which grows
+_SPLIT = 0.5
 _MOST_XI = math.log(100.0)  # reactance over resistance of a closed turn of wire
 _FREE = 3.0  # standard deviation of ln of a value about which the design says nothing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Model:
-    """A circuit: which of ln L, ln C, ln loss, ln k^2, ln tau, ln tan(delta) it has, and starts.
+    """A circuit: the values it has beyond ln L, ln C and both losses, and where to start.
 
     ``loose`` are the values that a fault of this kind may change at will; the others stay
     within the scatter of good parts. ``starts`` give the last values, the first being those of
@@ -53,19 +55,19 @@ MODELS: Mapping[str, Model] = MappingProxyType(
     {
         model.id: model
         for model in (
-            Model(id="plain", size=3, loose=(0, 1, 2), starts=((),)),
+            Model(id="plain", size=4, loose=(0, 1, 2, 3), starts=((),)),
             Model(
                 id="shorted-turn",
-                size=5,
-                loose=(3, 4),
+                size=6,
+                loose=(4, 5),
                 starts=tuple(
                     (math.log(k2), math.log(xi)) for k2 in (0.1, 0.4) for xi in (0.2, 1.0, 5.0)
                 ),
             ),
             Model(
                 id="wrong-capacitor",
-                size=4,
-                loose=(1, 3),
+                size=5,
+                loose=(1, 4),
                 starts=((math.log(1e-3),), (math.log(1e-2),)),
             ),
         )
@@ -98,29 +100,29 @@ def impedance(
     ----------
     name : str
     p : (P,) float
-        ln(L / L0), ln(C / C0), ln(loss / loss0), then of a closed turn ln k^2 and ln(w0 tau), of
-        a capacitor ln tan(delta); L0, C0, loss0 and w0 of the design.
+        ln(L / L0), ln(C / C0), ln of both parts of the loss over those of the design, then of a
+        closed turn ln k^2 and ln(w0 tau), of a capacitor ln tan(delta).
     frequency : (N,) float, Hz
 
     Notes
     -----
-    Branch R(f) + jwL + w^2 k^2 L tau / (1 + jw tau) across C (1 - j tan(delta)), R(f) growing
-    with the square root of frequency beyond its part at direct current. Source: two coupled
-    circuits, network theory.
+    Branch R(f) + jwL + w^2 k^2 L tau / (1 + jw tau) across C (1 - j tan(delta)), R(f) of a
+    part at direct current and one that grows with the square root of frequency. Source: two
+    coupled circuits, network theory.
     """
     w0 = 2 * math.pi * expected.frequency
     ratio = frequency / expected.frequency
     jw = 1j * w0 * ratio
     henry, farad = expected.L * math.exp(p[0]), (expected.C or 0.0) * math.exp(p[1])
     dc = expected.dc_share
-    branch = (expected.loss or 0.0) * math.exp(p[2]) * (dc + (1 - dc) * np.sqrt(ratio))
-    branch = branch + jw * henry
+    loss = dc * math.exp(p[2]) + (1 - dc) * math.exp(p[3]) * np.sqrt(ratio)
+    branch = (expected.loss or 0.0) * loss + jw * henry
     tangent = 0.0
     if name == "shorted-turn":
-        tau = math.exp(p[4]) / w0
-        branch = branch - jw**2 * math.exp(p[3]) * henry * tau / (1 + jw * tau)
+        tau = math.exp(p[5]) / w0
+        branch = branch - jw**2 * math.exp(p[4]) * henry * tau / (1 + jw * tau)
     elif name == "wrong-capacitor":
-        tangent = math.exp(p[3])
+        tangent = math.exp(p[4])
     return np.asarray(1 / (1 / branch + jw * farad * (1 - 1j * tangent)))
 
 
@@ -145,7 +147,7 @@ def try_models(expected: Expectation, capture: Sweep) -> tuple[Tried, ...]:
 
 
 def _try(model: Model, expected: Expectation, capture: Sweep) -> Tried | None:
-    known = (expected.L_spread, expected.C_spread, expected.loss_spread, _FREE, _FREE)
+    known = (expected.L_spread, expected.C_spread, *_loss_spreads(expected), _FREE, _FREE)
     spread = np.array([_FREE if i in model.loose else known[i] for i in range(model.size)])
     best: Tried | None = None
     for start in model.starts:
@@ -156,23 +158,30 @@ def _try(model: Model, expected: Expectation, capture: Sweep) -> Tried | None:
     return best
 
 
+def _loss_spreads(expected: Expectation) -> tuple[float, float]:
+    """Give standard deviations of ln of both losses; wide where only the sum is known."""
+    if expected.dc is None:
+        return _SPLIT, _SPLIT
+    return expected.dc_spread, expected.loss_spread / max(1 - expected.dc_share, 0.1)
+
+
 def _first_ends(
     model: Model, expected: Expectation, capture: Sweep
-) -> tuple[tuple[float, float, float], ...]:
-    """Start values of ln L, ln C and ln loss: the design's, and C from the highest |Z|."""
-    design = (0.0, 0.0, 0.0)
+) -> tuple[tuple[float, ...], ...]:
+    """Start values of ln L, ln C and both losses: the design's, and C from the highest |Z|."""
+    design = (0.0,) * _BASE
     if 1 not in model.loose:
         return (design,)
     peak = float(capture.frequency[int(np.argmax(np.abs(capture.impedance)))])
     farad = 1 / (expected.L * (2 * math.pi * peak) ** 2)
-    return design, (0.0, math.log(farad / (expected.C or farad)), 0.0)
+    return design, (0.0, math.log(farad / (expected.C or farad)), 0.0, 0.0)
 
 
 def _descend(
     model: Model, expected: Expectation, capture: Sweep, start: FloatArray, spread: FloatArray
 ) -> Tried | None:
     offset = start.copy()
-    offset[:3] = 0.0
+    offset[:_BASE] = 0.0
     noise = _FIRST_NOISE
     p = start
     for _ in range(_ROUNDS):
@@ -198,7 +207,7 @@ def _descend(
 
 def _lossless(name: str, p: FloatArray) -> bool:
     """Tell a turn without resistance: it only takes inductance away, as anything may."""
-    return name == "shorted-turn" and float(p[4]) > _MOST_XI
+    return name == "shorted-turn" and float(p[5]) > _MOST_XI
 
 
 def _off(name: str, p: FloatArray, expected: Expectation, capture: Sweep) -> ComplexArray:

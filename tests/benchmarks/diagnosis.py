@@ -99,15 +99,27 @@ def faults(count, sweep, *, told):
             print(f"    {kind} taken for {name}: {times}")
 
 
+def _inside(part, build):
+    """Tell whether the true values of a part keep the limits of its design."""
+    right = sound(build)
+    f0 = 1 / (2 * math.pi * math.sqrt(part.L * part.C))
+    esr, asked = (each.Rdc + each.Rac * math.sqrt(F0) for each in (part, right))
+    ratios = ((part.L / right.L, 0.03), (f0 / F0, 0.015), (esr / asked, 0.12))
+    return all(abs(r - 1) <= t for r, t in (*ratios, (part.Rdc / right.Rdc, 0.06)))
+
+
 def good(count, sweep):
-    """Print how many good parts have a fault claimed."""
+    """Print how many good parts, whose true values keep the limits, have a fault claimed."""
     rng = np.random.default_rng(300)
     circuit, frequency = SWEEPS[sweep]
     claimed = outside = 0
     for _ in range(count):
         ferrite = bool(rng.random() < 0.3)
         build = draw_build(rng, ferrite=ferrite)
-        capture = _swept(vary(sound(build), rng), frequency, rng)
+        part = vary(sound(build), rng)
+        while not _inside(part, build):
+            part = vary(sound(build), rng)
+        capture = _swept(part, frequency, rng)
         nominal = design(build, circuit, ferrite=ferrite)
         diagnosis = hypotheses(nominal, fit(capture, circuit), capture)
         claimed += diagnosis.best is not None
