@@ -64,6 +64,7 @@ def start_bench(window: MainWindow) -> None:
 def set_up(window: MainWindow) -> None:
     """The Set-up page with the bench examined, open and short read, and one part measured."""
     start_bench(window)
+    window.session.use_nominal(None)
     instrument = window.instrument
     instrument.examine()
     at_work(window)
@@ -91,7 +92,6 @@ def in_trouble(window: MainWindow) -> None:
     window.instrument.examine()
     at_work(window)
     window.go("setup")
-    window.page("setup").form.show_texts(window.instrument.texts)
 
 
 def live(window: MainWindow) -> None:

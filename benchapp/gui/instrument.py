@@ -98,6 +98,7 @@ class Instrument(QObject):
         self.standards: dict[str, Standard] = {}
         self.raw: dict[str, Capture] = {}
         self.server: Any = None
+        self.clipped = ""
         self._bias_set: float | None = None
         self._arrived: deque[Any] = deque()
         self._stop = threading.Event()
@@ -252,6 +253,7 @@ class Instrument(QObject):
             return server
 
         if not self.is_busy and self.server is None:
+            self.clipped = part
             self._start("bench", job, self._bench_runs)
 
     def clip(self, part: str) -> None:
@@ -260,6 +262,8 @@ class Instrument(QObject):
             from benchapp.bench.offer import setup_of  # start-up: only on request
 
             self.server.clip(setup_of(part))
+            self.clipped = part
+            self.changed.emit()
 
     def stop_bench(self) -> None:
         """Stop the simulated bench; what it does is stopped first."""

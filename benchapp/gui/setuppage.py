@@ -144,7 +144,6 @@ class SetupPage(QScrollArea):
         self.setWidgetResizable(True)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self._connect()
-        self.form.show_texts(instrument.texts)
         self.refresh()
 
     def _build(self) -> None:
@@ -260,8 +259,9 @@ class SetupPage(QScrollArea):
         column.addLayout(_row(*self.standards.values(), self.forget))
         column.addWidget(self.ages)
         column.addWidget(self.rule)
-        column.addWidget(self.ratios, 1)
+        column.addWidget(self.ratios, 100)
         column.addWidget(self.lines)
+        column.addStretch(1)
         return sheet
 
     def showEvent(self, event: QShowEvent) -> None:
@@ -291,10 +291,12 @@ class SetupPage(QScrollArea):
             self.profiles.setCurrentIndex(at)
         for button in (self.trier, self.examiner, *self.standards.values()):
             button.setEnabled(free)
+        self.form.show_texts(instrument.texts)
         self._show_bench()
         self._show_what_it_says()
-        with QSignalBlocker(self.consent):
-            self.consent.setChecked(instrument.texts["consent"] == "yes")
+        for box, key in ((self.consent, "consent"), (self.find, "find")):
+            with QSignalBlocker(box):
+                box.setChecked(instrument.texts[key] == "yes")
         wants = instrument.wants_consent()
         self.caution.setVisible(wants)
         self.consent.setVisible(wants)
@@ -307,6 +309,8 @@ class SetupPage(QScrollArea):
     def _show_bench(self) -> None:
         instrument = self._instrument
         runs = instrument.server is not None
+        if runs:
+            self.parts.setCurrentIndex(self.parts.findData(instrument.clipped))
         self.bench.setText(
             tr("Stop the simulated bench") if runs else tr("Start the simulated bench")
         )
