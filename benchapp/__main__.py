@@ -23,7 +23,8 @@ def _window(files: Sequence[str]) -> int:
     if reason is None:
         from benchapp.gui import run  # start-up: the command line needs no Qt
 
-        return run(list(files))
+        status: int = run(list(files))
+        return status
     print(f"No window: {reason}")
     return _as_text(files)
 

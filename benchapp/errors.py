@@ -48,9 +48,7 @@ class BenchError(Exception):
         return _rebuild, (type(self), self.message, self.hint, self.facts)
 
 
-def _rebuild(
-    kind: type[BenchError], message: str, hint: str, facts: dict[str, Any]
-) -> BenchError:
+def _rebuild(kind: type[BenchError], message: str, hint: str, facts: dict[str, Any]) -> BenchError:
     return kind(message, hint=hint, **facts)
 
 

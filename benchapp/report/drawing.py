@@ -96,14 +96,15 @@ def _across(capture: Capture) -> tuple[FloatArray, Axis, str]:
 def _panels(capture: Capture, fit: Fit) -> list[_Panel]:
     if isinstance(capture, Transient):
         panels = [_linear("voltage", "V", capture.voltage, fit.fitted.real, 4.0)]
+    elif isinstance(capture, Sweep):
+        panels = [
+            _magnitude("|Z|", capture.impedance, fit, unit="ohm"),
+            _phase("θ", capture.impedance, fit),
+        ]
     else:
-        values = capture.impedance if isinstance(capture, Sweep) else capture.ratio
-        sweep = isinstance(capture, Sweep)
-        panels = [_magnitude("|Z|" if sweep else "magnitude", values, fit, sweep=sweep)]
-        if sweep or capture.has_phase:
-            degrees = np.degrees(np.angle(values))
-            model = np.degrees(np.angle(fit.fitted))
-            panels.append(_linear("θ" if sweep else "phase", "deg", degrees, model, 2.4))
+        panels = [_magnitude("magnitude", capture.ratio, fit, unit="1")]
+        if capture.has_phase:
+            panels.append(_phase("phase", capture.ratio, fit))
     residual = np.concatenate([fit.residual.real, fit.residual.imag])
     limit = max(4.0, float(np.max(np.abs(residual[np.tile(fit.used, 2)]), initial=0.0)))
     real = np.clip(fit.residual.real, -limit, limit)
@@ -122,11 +123,16 @@ def _linear(
     return _Panel(label=label, axis=axis, measured=measured, fitted=fitted, weight=weight)
 
 
-def _magnitude(label: str, values: NDArray[np.complex128], fit: Fit, *, sweep: bool) -> _Panel:
+def _phase(label: str, values: NDArray[np.complex128], fit: Fit) -> _Panel:
+    measured, fitted = (np.degrees(np.angle(array)) for array in (values, fit.fitted))
+    return _linear(label, "deg", measured, fitted, 2.4)
+
+
+def _magnitude(label: str, values: NDArray[np.complex128], fit: Fit, *, unit: str) -> _Panel:
     floor = np.finfo(np.float64).tiny
     measured, fitted = (np.maximum(np.abs(array), floor) for array in (values, fit.fitted))
     low, high = min(measured.min(), fitted.min()), max(measured.max(), fitted.max())
-    axis = log_axis(float(low) / 1.1, float(high) * 1.1, "ohm" if sweep else "1")
+    axis = log_axis(float(low) / 1.1, float(high) * 1.1, unit)
     return _Panel(
         label=label, axis=axis, measured=np.log10(measured), fitted=np.log10(fitted), weight=4.0
     )

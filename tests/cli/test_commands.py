@@ -233,7 +233,7 @@ def test_without_a_display_the_window_command_prints_the_verdict(capsys, monkeyp
 
 
 def test_an_unforeseen_error_is_one_sentence_and_debug_shows_more(capsys, monkeypatch):
-    def broken(*_):
+    def broken(*_, **__):
         raise RuntimeError("unforeseen")
 
     monkeypatch.setattr("benchapp.jobs.understand", broken)
@@ -258,7 +258,7 @@ def test_a_closed_pipe_ends_quietly():
 
 
 def test_an_interrupt_ends_with_a_word(capsys, monkeypatch):
-    def interrupted(*_):
+    def interrupted(*_, **__):
         raise KeyboardInterrupt
 
     monkeypatch.setattr("benchapp.jobs.understand", interrupted)

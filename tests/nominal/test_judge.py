@@ -121,19 +121,22 @@ def test_the_guard_band_makes_four_states(value, guard, outcome):
     assert (entry.expanded, entry.guard) == (2.0, 2.0 * guard)
 
 
+GUARD = "the guard band of 2.0 Ω"
+
+
 @pytest.mark.parametrize(
     ("value", "reason"),
     [
         (150.0, "ESR is 50 Ω above the lower limit 100.0 Ω"),
         (
             198.5,
-            "ESR is 1.5 Ω below the upper limit 200.0 Ω: a pass, but within the guard band of 2.0 Ω",
+            "ESR is 1.5 Ω below the upper limit 200.0 Ω: a pass, but within " + GUARD,
         ),
         (
             99.5,
-            "ESR is 500 mΩ below the lower limit 100.0 Ω: a fail, but within the guard band of 2.0 Ω",
+            "ESR is 500 mΩ below the lower limit 100.0 Ω: a fail, but within " + GUARD,
         ),
-        (250.0, "ESR is 50 Ω above the upper limit 200.0 Ω and outside the guard band of 2.0 Ω"),
+        (250.0, "ESR is 50 Ω above the upper limit 200.0 Ω and outside " + GUARD),
     ],
 )
 def test_the_reason_says_where_the_value_lies(value, reason):

@@ -1,10 +1,10 @@
 """Example files of the Touchstone specification, with the values that stand in them.
 
-Source: Touchstone File Format Specification, Version 2.0, IBIS Open Forum, 24 April 2009, numbered as
-there (examples 4 to 14 and 16 to 18). The texts are data of the examples as distributed with
-scikit-rf 2 (BSD-3-Clause, Copyright 2010 Alexander Arsenovic, 2020 scikit-rf Developers); examples 1 to
-4 of the document are fragments without data, of which 4 was completed there. Comments are left out
-where they say nothing about the format.
+Source: Touchstone File Format Specification, Version 2.0, IBIS Open Forum, 24 April 2009,
+numbered as there (examples 4 to 14 and 16 to 18). The texts are data of the examples as
+distributed with scikit-rf 2 (BSD-3-Clause, Copyright 2010 Alexander Arsenovic, 2020 scikit-rf
+Developers); examples 1 to 4 of the document are fragments without data, of which 4 was completed
+there. Comments are left out where they say nothing about the format.
 """
 
 from __future__ import annotations
