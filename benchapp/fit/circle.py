@@ -15,6 +15,7 @@ __all__ = ["circle_through", "run_of_circle"]
 _FEWEST = 6
 _NEAR = 3.0  # half widths around the resonance that are used
 _ROUNDS = 4
+_STRAIGHT = 1e-12  # curvature below which points lie on a line, as far as doubles tell
 
 
 def circle_through(points: ComplexArray) -> tuple[complex, float]:
@@ -27,6 +28,8 @@ def circle_through(points: ComplexArray) -> tuple[complex, float]:
     Returns
     -------
     centre, radius : complex, float
+        The mean of the points and an infinite radius where they lie on a straight line or in one
+        place.
 
     Notes
     -----
@@ -40,8 +43,12 @@ def circle_through(points: ComplexArray) -> tuple[complex, float]:
     x, y = (points - middle).real, (points - middle).imag
     square = x * x + y * y
     mean = float(square.mean())
+    if not mean:
+        return middle, math.inf
     columns = np.stack([(square - mean) / (2 * math.sqrt(mean)), x, y], axis=1)
     a, b, c = np.linalg.svd(columns, full_matrices=False)[2][2]
+    if abs(a) <= _STRAIGHT * math.hypot(b, c):
+        return middle, math.inf
     a = a / (2 * math.sqrt(mean))
     shift = complex(-b, -c) / (2 * a)
     return middle + shift, math.sqrt(max(abs(shift) ** 2 + mean, 0.0))
@@ -92,6 +99,8 @@ def run_of_circle(frequency: FloatArray, points: ComplexArray, u: FloatArray) ->
 
 def _along(frequency: FloatArray, points: ComplexArray, u: FloatArray) -> Found | None:
     centre, radius = circle_through(points)
+    if math.isinf(radius):
+        return None
     angle = np.unwrap(np.angle(points - centre))
     turned = float(angle[-1] - angle[0])
     if abs(turned) < math.pi / 2 or not radius > 0:

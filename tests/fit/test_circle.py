@@ -33,6 +33,13 @@ def test_points_on_a_circle_give_that_circle(x, y, radius, arc):
     assert centre == pytest.approx(complex(x, y), abs=1e-6 * (1 + abs(complex(x, y))))
 
 
+def test_points_on_a_line_have_no_circle_and_no_resonance():
+    line = np.linspace(0.1, 0.9, 20) + 0j
+    assert circle_through(line) == (pytest.approx(0.5), np.inf)
+    assert circle_through(np.full(20, 0.5 + 0j)) == (pytest.approx(0.5), np.inf)
+    assert run_of_circle(grid(50.0, points=20), line, np.full(20, 1e-3)) is None
+
+
 def test_short_arc_in_noise_is_not_seen_too_small():
     rng = np.random.default_rng(1)
     radii = []
