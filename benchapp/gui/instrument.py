@@ -17,7 +17,13 @@ from typing import Any
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from benchapp.capture import Capture, Sweep
-from benchapp.errors import BenchError, UsageError
+from benchapp.errors import (
+    BenchError,
+    CancelledError,
+    FileAccessError,
+    ProfileError,
+    UsageError,
+)
 from benchapp.fixture import Compensation, Validity, compensate, validity
 from benchapp.gui.session import Message
 from benchapp.gui.words import decimal_mark, plural, quantity, tr
@@ -31,6 +37,8 @@ __all__ = ["STANDARDS", "Instrument", "Standard"]
 _TICK_MS = 40
 _TRIAL_STEP = 1.001  # the second of the two frequencies of a trial reading
 STANDARDS = ("opened", "shorted", "load")
+_MEASURING = ("sweep", "trial", *STANDARDS)
+_STOPPED = object()
 _UNITS = {
     "start": "Hz",
     "stop": "Hz",
@@ -100,6 +108,7 @@ class Instrument(QObject):
         self.server: Any = None
         self.clipped = ""
         self._bias_set: float | None = None
+        self._before = ("off", "off")
         self._arrived: deque[Any] = deque()
         self._stop = threading.Event()
         self._worker: Worker | None = None
@@ -226,8 +235,8 @@ class Instrument(QObject):
     def switch_off(self) -> None:
         """Switch the output off, now: a running sweep is stopped for it."""
         self.stop()
-        if self.is_sweeping or not self.address:
-            return  # a stopped sweep switches off by itself
+        if self.doing in _MEASURING or not self.address:
+            return  # a stopped measurement switches off by itself
         job = SwitchOff(profile=self.profile, address=self.address, bias=self._bias_set)
         self._start("off", job, self._left)
 
@@ -323,7 +332,7 @@ class Instrument(QObject):
 
     def _measure(self, what: str, plan: Plan, done: Callable[[Taken], None]) -> None:
         self.points = []
-        self._bias_set = plan.bias
+        self._bias_set, self._before = plan.bias, (self.output, self.bias)
         self.output, self.bias = "on", "on" if plan.bias else "off"
         job = TakeSweep(
             profile=self.profile, address=self.address, plan=plan, watch=self._arrived.append
@@ -338,7 +347,10 @@ class Instrument(QObject):
         self.doing, self.progress = what, ("", 0.0)
 
         def act(_progress: object, cancelled: Callable[[], bool]) -> Any:
-            return job(self._report, lambda: stop.is_set() or cancelled())
+            try:
+                return job(self._report, lambda: stop.is_set() or cancelled())
+            except CancelledError:
+                return _STOPPED
 
         self._worker.submit(what, act, lambda found: self._rest(done, found), self._broke)
         self._timer.start()
@@ -357,13 +369,15 @@ class Instrument(QObject):
         self._hand_over()
         self._timer.stop()
         self.doing = ""
-        done(found)
+        if found is not _STOPPED:
+            done(found)
         self.changed.emit()
 
     def _broke(self, error: BenchError) -> None:
-        """Nothing was switched: the act was refused before."""
-        self.output = "off" if self.output == "on" else self.output
-        self.bias = "off" if self.bias == "on" else self.bias
+        """Say why an act failed; what was refused beforehand has switched nothing."""
+        refused = isinstance(error, UsageError | ProfileError | FileAccessError)
+        if self.doing in _MEASURING:
+            self.output, self.bias = self._before if refused else ("unknown", "unknown")
         self._rest(self._fail, error)
 
     def _fail(self, error: BenchError) -> None:

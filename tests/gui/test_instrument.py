@@ -301,3 +301,46 @@ def test_closing_in_mid_sweep_leaves_the_output_off(qtbot, instrument, meter):
     qtbot.waitUntil(lambda: len(instrument.points) > 2, timeout=10_000)
     instrument.close()
     assert not meter.panel.output
+
+
+def test_an_examination_that_hangs_can_be_stopped(qtbot, instrument):
+    with Offer(faults=(Fault(kind="stall", reply=0),)).server() as server:
+        instrument.choose(address=server.address)
+        instrument.examine()
+        qtbot.waitUntil(lambda: len(instrument.steps) == 2, timeout=10_000)
+        instrument.stop()
+        idle(qtbot, instrument)
+    assert [step.step for step in instrument.steps] == ["address", "connection"]
+
+
+def test_what_is_refused_beforehand_does_not_hide_that_the_output_is_unsure(
+    qtbot, instrument, meter
+):
+    instrument.output = "unknown"
+    instrument.set_text("level", "50 V")
+    instrument.take()
+    idle(qtbot, instrument)
+    assert "level: must be from" in said(instrument)[-1].text
+    assert instrument.output == "unknown"
+
+
+def test_after_a_fault_of_the_program_the_output_is_unsure(qtbot, instrument, meter, monkeypatch):
+    def fail(*_arguments, **_more):
+        raise RuntimeError("a fault")
+
+    monkeypatch.setattr("benchapp.jobs.take", fail)
+    instrument.take()
+    idle(qtbot, instrument)
+    assert (instrument.output, instrument.bias) == ("unknown", "unknown")
+    assert "must not fail here" in said(instrument)[-1].text
+
+
+def test_off_during_a_trial_reading_stops_it(qtbot, instrument):
+    with Offer(faults=(Fault(kind="stall", reply=3),)).server() as server:
+        instrument.choose(address=server.address)
+        instrument.try_reading()
+        qtbot.waitUntil(lambda: len(server.heard) > 5, timeout=10_000)
+        instrument.switch_off()
+        idle(qtbot, instrument)
+        assert not server.panel.output
+    assert instrument.output == "off"
