@@ -270,12 +270,15 @@ def belonging(decay: Decay, burst: Burst, time: FloatArray, voltage: FloatArray)
     known = np.isfinite(voltage)[::-1]
     gap = np.where(known, (voltage - swing(decay, 0, before))[::-1] / decay.noise, 0.0)
     covariance = _inverse(decay, burst)
-    scale = np.sqrt(np.diag(covariance))
+    scale = np.sqrt(np.maximum(np.diag(covariance), 1e-300))
     slopes = np.where(known[:, None], _all_slopes(decay, 0, before)[::-1] * scale, 0.0)
     pairs = np.cumsum(slopes[:, :, None] * slopes[:, None, :], axis=0)
     pairs += np.linalg.pinv(covariance / np.outer(scale, scale))
     pulls = np.cumsum(slopes * gap[:, None], axis=0)
-    explained = np.einsum("ij,ij->i", pulls, np.linalg.solve(pairs, pulls[:, :, None])[:, :, 0])
+    size = np.sqrt(np.maximum(np.einsum("ijj->ij", pairs), 1e-300))
+    even = pairs / (size[:, :, None] * size[:, None, :]) + 1e-10 * np.eye(5)
+    pulls /= size
+    explained = np.einsum("ij,ij->i", pulls, np.linalg.solve(even, pulls[:, :, None])[:, :, 0])
     track = np.cumsum(gap**2) - explained - 2.0 * np.cumsum(known)
     return int(np.argmin(np.concatenate(([0.0], track))))
 

@@ -84,7 +84,7 @@ def _crossings(
         middle = float(time[place] + time[place + 1]) / 2
         if moments and middle - moments[-1] < 0.35 * period:
             continue
-        if np.abs(voltage[_near(time, middle, period / 2)]).max() < _ABOVE * noise:
+        if np.abs(voltage[_near(time, middle, period / 2)]).max(initial=0.0) < _ABOVE * noise:
             break
         close = _near(time, middle, period / 16)
         near = slice(min(close.start, place), max(close.stop, place + 2))

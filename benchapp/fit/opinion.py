@@ -229,13 +229,13 @@ def _with_background(f: FloatArray, size: FloatArray, found: Found | None) -> Fo
 
 
 def _of_transient(transient: Transient, fit: Fit) -> Methods:
-    if fit.noise is None or "Q" not in fit.estimates:
+    if not {"f0", "Q"} <= set(fit.estimates):
         return
-    used = np.flatnonzero(fit.used)
-    jumps = np.flatnonzero(np.diff(used) > max(used.size // 4, 1))
-    first = used[: int(jumps[0]) + 1] if jumps.size else used
-    time, voltage = transient.time[first], transient.voltage[first]
     period = 1 / fit.estimates["f0"].value
+    time, voltage = transient.time[fit.used], transient.voltage[fit.used]
+    pauses = np.flatnonzero(np.diff(time) > period)
+    if pauses.size:  # the first burst
+        time, voltage = time[: int(pauses[0]) + 1], voltage[: int(pauses[0]) + 1]
     whole = (time[-1] - time) < max(int((time[-1] - time[0]) / period / 4), 1) * period
     offset = float(voltage[whole].mean())
     rest = transient.voltage[fit.used] - fit.fitted.real[fit.used]

@@ -16,7 +16,17 @@ from numpy.typing import NDArray
 
 from benchapp.capture import ComplexArray, FloatArray
 
-__all__ = ["COMPLEX", "MAGNITUDE", "Curve", "Shape", "candidates", "curve", "linear", "slopes"]
+__all__ = [
+    "COMPLEX",
+    "MAGNITUDE",
+    "Curve",
+    "Shape",
+    "candidates",
+    "curve",
+    "drawn",
+    "linear",
+    "slopes",
+]
 
 Curve = NDArray[Any]
 """Complex values, or real ones where the phase is not known."""
@@ -122,6 +132,15 @@ def curve(shape: Shape, y: FloatArray, p: FloatArray) -> Curve:
         return total
     with np.errstate(invalid="ignore"):
         return np.asarray(np.where(total > 0, np.sqrt(np.maximum(total, 0.0)), np.inf))
+
+
+def drawn(shape: Shape, y: FloatArray, p: FloatArray) -> Curve:
+    """Give the curve with zero where the square of a magnitude is negative.
+
+    That can happen between or beside the points that were fitted only.
+    """
+    values = curve(shape, y, p)
+    return np.asarray(np.where(np.isfinite(values), values, 0.0))
 
 
 def slopes(shape: Shape, y: FloatArray, p: FloatArray) -> Curve:

@@ -19,6 +19,7 @@ from benchapp.fit.resonance import (
     Shape,
     candidates,
     curve,
+    drawn,
     linear,
     slopes,
 )
@@ -30,6 +31,7 @@ BoolArray = NDArray[np.bool_]
 _LONGEST = 50e-9  # s, ten metres of coaxial cable; a longer line needs stronger evidence
 _CLEAR = 6.0  # in BIC, below which two shapes suit alike
 _STRONG = 100.0  # in BIC
+_ROUNDING = 1e-9  # of the largest value
 _WILD = 6.0  # robust deviations beyond which a point is set aside
 _ROUNDS = 8
 _CLIP = (1.0, 1.0, 1.5)  # spans of the sweep, factors e of QL, radians over the span
@@ -50,6 +52,11 @@ class Points:
     noise: float
 
     @property
+    def floor(self) -> float:
+        """Variance below which differences are rounding."""
+        return float(_ROUNDING * np.abs(self.seen).max()) ** 2 + 1e-300
+
+    @property
     def target(self) -> Curve:
         """What the curve is compared with: complex values, or magnitudes."""
         return self.seen.real if self.magnitude else self.seen
@@ -57,13 +64,17 @@ class Points:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Solved:
-    """One shape fitted. ``kept`` (N,) marks the points that were not wild."""
+    """One shape fitted. ``kept`` (N,) marks the points that were not wild.
+
+    ``floor`` is a variance below which differences are rounding.
+    """
 
     shape: Shape
     solution: Solution
     kept: BoolArray
     score: float
     white: Whiteness
+    floor: float
 
     @property
     def p(self) -> FloatArray:
@@ -83,7 +94,7 @@ class Solved:
     def bic(self) -> float:
         """Bayesian information criterion, without the terms that all shapes share."""
         size = self.solution.residual.size
-        variance = max(self.solution.cost / size, 1e-300)
+        variance = max(self.solution.cost / size, self.floor)
         return size * math.log(variance) + self.shape.size * math.log(size)
 
 
@@ -225,8 +236,9 @@ def _finish(points: Points, shape: Shape, start: FloatArray, kept: BoolArray) ->
     for _ in range(_ROUNDS):
         solution = _minimum(points, shape, p, kept)
         p = solution.parameters
-        residual = (points.target - curve(shape, points.y, p)) * points.weight
-        again = ~_wild(residual, 1e-9 * float(np.abs(points.seen).max()))
+        residual = (points.target - drawn(shape, points.y, p)) * points.weight
+        again = ~_wild(residual, math.sqrt(points.floor))
+        again &= np.isfinite(curve(shape, points.y, p))
         if np.array_equal(again, kept) or np.count_nonzero(again) <= (shape.size + 1) // 2 + 1:
             break
         kept = again
@@ -238,6 +250,7 @@ def _finish(points: Points, shape: Shape, start: FloatArray, kept: BoolArray) ->
         kept=kept,
         score=_score(points, curve(shape, points.y, p)),
         white=white,
+        floor=points.floor,
     )
 
 

@@ -14,7 +14,7 @@ from benchapp.errors import FitError
 from benchapp.fit.coupling import unload
 from benchapp.fit.honesty import LIMIT
 from benchapp.fit.opinion import opinions
-from benchapp.fit.resonance import COMPLEX, MAGNITUDE, Shape, curve, slopes
+from benchapp.fit.resonance import COMPLEX, MAGNITUDE, Shape, curve, drawn, slopes
 from benchapp.fit.resonance_choice import Choice, Points, Solved, choose, roughness
 from benchapp.fit.result import Alternative, Fit, Remark
 from benchapp.units import Estimate
@@ -29,6 +29,7 @@ _KNOWN = {"delay": "s", "through": "1"}
 _AMBIGUOUS = 6.0  # difference in BIC
 _EVIDENCE = 10.0  # BIC by which a resonance must beat a straight background
 _NAMES = ("background", "circle")
+_RESULTS = ("f0", "Q", "QL", "coupling")
 
 
 def fit_response(
@@ -77,6 +78,8 @@ def fit_response(
     used = _within(capture.frequency, band)
     used[list(set_aside)] = False
     points = _points(capture, used, known)
+    if float(np.ptp(np.abs(points.seen - points.seen.mean()))) <= math.sqrt(points.floor):
+        return _flat(capture, used, points)
     choice = choose(points, _shapes(capture, known))
     kept = used.copy()
     kept[used] = choice.best.kept
@@ -144,6 +147,30 @@ def _shapes(capture: Response, known: Mapping[str, Estimate]) -> dict[bool, tupl
         return {False: line, True: line}
     side = COMPLEX["tilt"] if capture.kind == "gain" else COMPLEX["leak"]
     return {False: (side,), True: line}
+
+
+def _flat(capture: Response, used: BoolArray, points: Points) -> Fit:
+    """Answer for points that are all the same."""
+    size = capture.frequency.size
+    text = "All values are the same: there is no resonance in this sweep."
+    return Fit(
+        kind="response",
+        circuit="resonance",
+        digest=capture.digest,
+        elements=(),
+        values=np.zeros(0),
+        covariance=np.zeros((0, 0)),
+        results=(),
+        undetermined=_RESULTS,
+        describes=False,
+        converged=False,
+        noise=None,
+        dof=0,
+        used=used,
+        fitted=np.full(size, points.seen.mean()),
+        residual=np.zeros(size, dtype=np.complex128),
+        remarks=(Remark(name="no resonance", text=text),),
+    )
 
 
 def _conclude(
@@ -230,7 +257,7 @@ def _is_there(points: Points, solved: Solved) -> bool:
     target = seen * weight
     rest = target - columns @ np.linalg.lstsq(columns, target, rcond=None)[0]
     size = solved.solution.residual.size
-    straight = size * math.log(max(float(np.vdot(rest, rest).real) / size, 1e-300))
+    straight = size * math.log(max(float(np.vdot(rest, rest).real) / size, points.floor))
     penalty = math.log(size) * (2 if points.magnitude else 4)
     return straight + penalty > solved.bic + _EVIDENCE
 
@@ -244,7 +271,7 @@ def _everywhere(
 ) -> tuple[ComplexArray, ComplexArray, float]:
     """Fitted curve and normalised residual at every point, and the noise found."""
     y = capture.frequency / points.centre
-    model = curve(solved.shape, y, solved.p).astype(np.complex128)
+    model = drawn(solved.shape, y, solved.p).astype(np.complex128)
     if "delay" in known:
         turn = TWO_PI * known["delay"].value * (capture.frequency - points.centre)
         model = model * np.exp(-1j * turn)
@@ -266,9 +293,8 @@ def _results(
     there: bool,
 ) -> tuple[tuple[Estimate, ...], tuple[str, ...], tuple[Remark, ...]]:
     """Tell what the data determine, what not, and under which assumptions."""
-    names = ("f0", "Q", "QL", "coupling")
     if not there:
-        return (), names, ()
+        return (), _RESULTS, ()
     p = solved.p
     spread = np.sqrt(np.maximum(np.diag(covariance), 0.0))
     found: dict[str, Estimate] = {}
@@ -290,8 +316,8 @@ def _results(
         remarks = loading.remarks
         pairs = (("Q", loading.Q), ("coupling", loading.coupling))
         found.update({name: value for name, value in pairs if value is not None})
-    ordered = tuple(found[name] for name in names if name in found)
-    return ordered, tuple(name for name in names if name not in found), remarks
+    ordered = tuple(found[name] for name in _RESULTS if name in found)
+    return ordered, tuple(name for name in _RESULTS if name not in found), remarks
 
 
 def _remarks(choice: Choice, excess: float | None, *, there: bool) -> tuple[Remark, ...]:
@@ -407,4 +433,4 @@ def response_curve(fit: Fit, frequency: ArrayLike) -> ComplexArray:
         p[2] *= TWO_PI * value["centre"]
     delay = 0.0 if shape.line else value.get("delay", 0.0)
     turn = np.exp(-1j * TWO_PI * delay * (f - value["centre"]))
-    return np.asarray(curve(shape, f / value["centre"], p) * turn, dtype=np.complex128)
+    return np.asarray(drawn(shape, f / value["centre"], p) * turn, dtype=np.complex128)

@@ -145,7 +145,8 @@ def _together(capture: Transient, spans: tuple[Span, ...], start: Decay) -> _Sol
         expected = _curve(time, spans, bursts, decay)
         ends = ends.confirmed(expected, voltage, decay.noise)
         again = ~(ends.beyond(expected, decay.noise) | ends.reached(voltage))
-        if np.array_equal(again, kept):
+        fewest = min(np.count_nonzero(again[span.start : span.stop]) for span in spans)
+        if np.array_equal(again, kept) or fewest < _FEWEST // 2:
             break
         kept = again
     return _Solved(spans=spans, kept=kept, bursts=bursts, decay=decay, ends=ends)

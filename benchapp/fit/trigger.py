@@ -66,6 +66,11 @@ class _Coarse:
     starts: tuple[int, ...]
     stop: int
 
+    @property
+    def sure(self) -> Span:
+        """Samples from the first place to begin."""
+        return Span(start=self.starts[0], stop=self.stop)
+
 
 def find(
     time: FloatArray,
@@ -98,14 +103,15 @@ def find(
     record = _Record(time=time, voltage=voltage, ends=ends)
     best: tuple[float, list[_Coarse], float, float] | None = None
     for line in _lines(time, voltage, band):
-        coarse = _coarse(time, voltage, line)
+        coarse = [
+            burst
+            for burst in _coarse(time, voltage, line)
+            if record.samples(burst.sure) >= _FEWEST
+        ]
         if not coarse:
             continue
-        longest = max(coarse, key=lambda burst: burst.stop - burst.starts[0])
-        span = Span(start=longest.starts[0], stop=longest.stop)
-        burst = take(time, voltage, span, ~ends.reached(voltage))
-        if burst.time.size < _FEWEST:
-            continue
+        longest = max(coarse, key=lambda burst: burst.sure.size)
+        burst = take(time, voltage, longest.sure, ~ends.reached(voltage))
         rate, omega, cost = scan(burst, line)
         if burst.time.size * math.log(max(cost, 1e-300)) > -_CLEAR:
             continue
@@ -128,8 +134,10 @@ def _lines(
     record times sin^2(lag turn)/sin(turn).
     """
     step = float(np.median(np.diff(time)))
-    even = time[0] + step * np.arange(int((time[-1] - time[0]) / step) + 1)
-    v = np.interp(even, time, voltage)
+    v = voltage
+    if time[-1] - time[0] < 1.5 * step * time.size:  # no pauses: even out jitter and lost samples
+        even = time[0] + step * np.arange(int((time[-1] - time[0]) / step) + 1)
+        v = np.interp(even, time, voltage)
     size = 2 ** (v.size.bit_length() + 1)
     height = np.abs(np.fft.rfft(v - v.mean(), size))
     turn = np.pi * np.arange(height.size) / size
@@ -176,7 +184,7 @@ def _coarse(time: FloatArray, voltage: FloatArray, omega: float) -> list[_Coarse
             peak, low = place, height
         low = min(low, height)
     found.append(_safe(envelope, first, peak, envelope.size, hop, voltage.size))
-    return [burst for burst in found if burst.stop - burst.starts[0] >= _FEWEST]
+    return found
 
 
 def _foot(envelope: FloatArray, peak: int, place: int) -> int:
@@ -226,7 +234,7 @@ class _Record:
         tried: list[tuple[Span, Burst, Decay]] = []
         for start in coarse.starts:
             span = Span(start=start, stop=coarse.stop)
-            if span.stop - span.start < _FEWEST and tried:
+            if tried and self.samples(span) < _FEWEST:
                 break
             burst, decay = self.fit(span, rate, omega)
             if bend(decay, [burst])[0] < _CROOKED:

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from benchapp.fit.resonance import COMPLEX, MAGNITUDE, candidates, curve, linear, slopes
+from benchapp.fit.resonance import COMPLEX, MAGNITUDE, candidates, curve, drawn, linear, slopes
 
 Y = np.geomspace(0.8, 1.25, 61)
 SHAPES = (*COMPLEX.values(), *MAGNITUDE.values())
@@ -75,7 +75,9 @@ def test_symmetric_magnitude_is_that_of_a_real_circle():
 
 
 def test_magnitude_outside_its_domain_is_infinite():
-    assert np.isinf(curve(MAGNITUDE["symmetric"], Y, np.array([0, 1, -1.0, 0.5]))).all()
+    p = np.array([0, 1, -1.0, 0.5])
+    assert np.isinf(curve(MAGNITUDE["symmetric"], Y, p)).all()
+    assert not drawn(MAGNITUDE["symmetric"], Y, p).any()
 
 
 @given(

@@ -247,6 +247,42 @@ def test_no_resonance_is_no_answer():
     assert "no resonance" in names(found)
 
 
+@pytest.mark.parametrize("level", [0.0, 0.3 + 0.2j])
+def test_equal_values_are_no_resonance(level):
+    f = np.linspace(1e5, 2e5, 51)
+    found = fit_response(response(f, np.full(51, level), "reflection"))
+    assert dict(found.estimates) == {}
+    assert found.undetermined == ("f0", "Q", "QL", "coupling")
+    assert found.fitted == pytest.approx(np.full(51, level))
+    assert "the same" in found.remarks[0].text
+
+
+@settings(max_examples=40)
+@given(
+    seed=st.integers(0, 2**31),
+    size=st.integers(8, 200),
+    shape=st.sampled_from(["noise", "walk", "spike", "spread"]),
+    kind=st.sampled_from(["reflection", "transmission", "gain"]),
+    phase=st.booleans(),
+)
+def test_any_response_gets_an_answer(seed, size, shape, kind, phase):
+    rng = np.random.default_rng(seed)
+    noise = rng.standard_normal(size) + 1j * rng.standard_normal(size)
+    f = np.cumsum(rng.uniform(0.01, 1, size)) * 10.0 ** rng.integers(0, 9)
+    ratio = {
+        "noise": noise,
+        "walk": np.cumsum(noise),
+        "spike": 1e-3 * noise + (np.arange(size) == size // 2),
+        "spread": noise * 10.0 ** rng.uniform(-6, 6, size),
+    }[shape]
+    found = fit_response(response(f, ratio, kind, has_phase=phase))
+    assert found.used.size == found.fitted.size == size
+    assert np.isfinite(found.fitted).all()
+    assert np.isfinite(found.residual).all()
+    for estimate in found.results:
+        assert estimate.u is not None
+
+
 def test_resonance_far_outside_the_sweep_is_not_claimed():
     f = np.linspace(0.7, 0.9, 101) * F0
     capture = response(f, 1 - 0.9 / (1 + 100j * detuning(f)), "reflection", noise=3e-3)

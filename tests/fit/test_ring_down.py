@@ -200,6 +200,36 @@ def test_several_bursts_are_averaged():
     assert found.estimates["Q"].u == pytest.approx(single.estimates["Q"].u / 2, rel=0.15)
 
 
+def test_segments_with_long_pauses_between_are_averaged():
+    part = times(1500, 100)
+    t = np.concatenate([part + k for k in range(5)])  # a second from trigger to trigger
+    found = fit_ring_down(scope(t, np.tile(ring(part), 5)))
+    assert "5 bursts" in next(r.text for r in found.remarks if r.name == "window")
+    assert value(found, "Q") == pytest.approx(60, abs=4 * found.estimates["Q"].u)
+    assert found.describes
+
+
+@settings(max_examples=40)
+@given(seed=st.integers(0, 2**31), size=st.integers(24, 400), kind=st.integers(0, 4))
+def test_any_record_gets_an_answer(seed, size, kind):
+    rng = np.random.default_rng(seed)
+    voltage = {
+        0: rng.standard_normal(size),
+        1: np.sign(rng.standard_normal(size)),
+        2: np.cumsum(rng.standard_normal(size)),
+        3: rng.choice([-1.0, 0.0, 1.0], size) * (np.arange(size) % 7 == 0),
+        4: np.exp(-np.arange(size) / rng.uniform(2, 200))
+        * np.cos(np.arange(size) * rng.uniform(0, 3)),
+    }[kind]
+    time = np.cumsum(rng.uniform(0.5, 1.5, size)) * 10.0 ** rng.integers(-9, 3)
+    limits = (-1.0, 1.0) if seed % 2 else None
+    found = fit_ring_down(Transient(time=time, voltage=voltage, limits_volt=limits))
+    assert found.used.size == found.fitted.size == size
+    assert np.isfinite(found.fitted).all()
+    if kind == 0:
+        assert "Q" not in found.estimates  # noise has none
+
+
 def test_offset_and_pretrigger_level_do_not_matter():
     t = times()
     shifted = np.where(t < 0, 0.35, ring(t, amplitude=0.6) - 0.2)
