@@ -154,6 +154,11 @@ class JudgedPart:
         """What to call the part on screen and paper."""
         return part_name(self.capture, self.path)
 
+    @property
+    def sha256(self) -> str:
+        """Digest of the file that was read; of the instrument's answers where there is none."""
+        return self.capture.origin.sha256 if self.reading is None else self.reading.sha256
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Unreadable:

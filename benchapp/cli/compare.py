@@ -106,7 +106,7 @@ def _as_json(part: JudgedPart, verdict: Verdict) -> dict[str, Any]:
     return {
         "schema": "benchapp.verdict/1",
         "file": part.path,
-        "sha256": part.capture.origin.sha256,
+        "sha256": part.sha256,
         "label": part.capture.origin.label,
         "outcome": verdict.outcome.value,
         "reason": verdict.reason,

@@ -129,7 +129,7 @@ def fit_json(part: JudgedPart, at: float | None = None) -> dict[str, Any]:
     return {
         "schema": "benchapp.fit/1",
         "file": part.path,
-        "sha256": part.capture.origin.sha256,
+        "sha256": part.sha256,
         "label": part.capture.origin.label,
         "kind": fit.kind,
         "circuit": fit.circuit,
