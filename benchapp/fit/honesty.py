@@ -25,23 +25,30 @@ EXCESS = 1.15
 """Largest noise found, over the noise the instrument is known to have."""
 
 
+_OFF = 2.5  # standard uncertainties of one component beyond which a point lies off
+_TOGETHER = 5  # neighbours off in one direction: less than 1 in 10,000 sweeps by chance
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Whiteness:
     """Whether residuals look like noise.
 
     ``runs`` is the normal score of the number of runs of one sign, ``lag_one`` that of the
-    correlation of neighbours; ``excess`` is the noise found over the instrument's, None where
-    that is not known.
+    correlation of neighbours, ``together`` the most neighbours that lie off in about the same
+    direction, as at a second resonance that the circuit lacks; ``excess`` is the noise found
+    over the instrument's, None where that is not known.
     """
 
     runs: float
     lag_one: float
     excess: float | None
+    together: int = 0
 
     @property
     def structured(self) -> bool:
         """Whether the residuals follow one another instead of scattering."""
-        return self.runs < FEWEST_RUNS or self.lag_one > LAG_ONE
+        cluster = self.together >= _TOGETHER
+        return self.runs < FEWEST_RUNS or self.lag_one > LAG_ONE or cluster
 
     @property
     def describes(self) -> bool:
@@ -86,7 +93,19 @@ def whiteness(residual: ComplexArray, excess: float | None = None) -> Whiteness:
     products = parts[:, 1:] * parts[:, :-1]
     spread = math.sqrt(float(np.vdot(products, products)))
     lag_one = float(products.sum()) / spread if spread > 0 else 0.0
-    return Whiteness(runs=_runs(parts > 0), lag_one=lag_one, excess=excess)
+    return Whiteness(
+        runs=_runs(parts > 0), lag_one=lag_one, excess=excess, together=_together(residual)
+    )
+
+
+def _together(residual: ComplexArray) -> int:
+    """Count the longest row of neighbours that lie off, each within 90 degrees of the last."""
+    off = np.abs(residual) > _OFF * math.sqrt(float(np.mean(np.abs(residual) ** 2)) / 2.0)
+    along = (residual[1:] * residual[:-1].conj()).real > 0
+    linked = np.concatenate(([False], off[1:] & off[:-1] & along, [False]))
+    breaks = np.flatnonzero(~linked)
+    longest = int(np.diff(breaks).max()) - 1
+    return longest + 1 if longest else int(off.any())
 
 
 def _runs(above: NDArray[np.bool_]) -> float:

@@ -49,3 +49,23 @@ def test_a_value_is_determined_up_to_a_relative_uncertainty_of_thirty_percent():
     values = np.array([1.0, 1.0, -1.0, 0.0, np.nan, np.inf])
     u = np.array([0.29, 0.31, 0.01, 0.01, 0.01, 0.01])
     assert determined(values, u).tolist() == [True, False, False, False, False, False]
+
+
+def test_neighbours_off_in_one_direction_are_structure():
+    rng = np.random.default_rng(5)
+    residual = rng.normal(size=201) + 1j * rng.normal(size=201)
+    assert not whiteness(residual).structured
+    residual[90:97] = 6 * np.exp(1j * np.linspace(0, 3, 7))
+    found = whiteness(residual)
+    assert found.together == 7
+    assert found.structured
+
+
+def test_noise_that_grows_at_one_place_is_no_cluster():
+    rng = np.random.default_rng(6)
+    alarms = 0
+    for _ in range(300):
+        residual = rng.normal(size=201) + 1j * rng.normal(size=201)
+        residual[90:110] *= 3
+        alarms += whiteness(residual).together >= 5
+    assert alarms <= 12
