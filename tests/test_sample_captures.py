@@ -28,9 +28,7 @@ def described(path: Path) -> dict:
 
 def test_the_maker_gives_every_file_byte_for_byte():
     made = dict(files())
-    present = {
-        path.relative_to(FOLDER).as_posix() for path in FOLDER.rglob("*") if path.is_file()
-    }
+    present = {path.relative_to(FOLDER).as_posix() for path in FOLDER.rglob("*") if path.is_file()}
     assert present == set(made)
     changed = [name for name, content in made.items() if (FOLDER / name).read_bytes() != content]
     assert changed == []

@@ -9,6 +9,7 @@ quartiles of the ratio turn by turn.
 
 from __future__ import annotations
 
+import contextlib
 import os
 import sys
 import time
@@ -101,10 +102,8 @@ class Case:
         """Fit one sweep with curve_fit; seconds."""
         _, data, truth, start = self.pick()
         started = time.perf_counter()
-        try:
+        with contextlib.suppress(RuntimeError):
             curve_fit(MODELS[self.name], self.frequency, data, truth if from_truth else start)
-        except RuntimeError:
-            pass
         return time.perf_counter() - started
 
     def lmfit(self):
