@@ -17,10 +17,10 @@ from benchapp.coil import (
     Shape,
 )
 from benchapp.errors import BenchError, QuantityError
-from benchapp.gui.calculations import ComputeCoil
 from benchapp.gui.form import Blank
 from benchapp.gui.tanksheet import Refusal
 from benchapp.gui.words import number, plain, tr
+from benchapp.jobs import ComputeCoil
 from benchapp.units import Quantity, parse_quantity
 
 __all__ = ["ASKED", "CONDUCTOR", "PLATE", "blanks_of", "example_of", "has_turns", "job_of"]

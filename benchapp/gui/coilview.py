@@ -8,7 +8,6 @@ from PySide6.QtWidgets import QPushButton, QVBoxLayout
 from benchapp.coil import SHAPES, CoilResult, Computed, Shape, Wanted
 from benchapp.errors import BenchError
 from benchapp.gui.answerrows import Answer, AnswerRows, written
-from benchapp.gui.calculations import CoilAnswer, ComputeCoil
 from benchapp.gui.coilsheet import (
     ASKED,
     CONDUCTOR,
@@ -25,7 +24,7 @@ from benchapp.gui.proposal import Proposal
 from benchapp.gui.tanksheet import Refusal, TankSheet
 from benchapp.gui.words import definition, number, percent, quantity, tr
 from benchapp.gui.worker import Worker
-from benchapp.jobs import not_cancelled, silent
+from benchapp.jobs import CoilAnswer, ComputeCoil, not_cancelled, silent
 from benchapp.nominal import Limit
 
 __all__ = ["CoilView"]

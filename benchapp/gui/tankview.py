@@ -14,7 +14,6 @@ from PySide6.QtWidgets import (
 from benchapp.circuit import CIRCUITS
 from benchapp.gui.answerrows import AnswerRows, written
 from benchapp.gui.bars import ShareBar
-from benchapp.gui.calculations import SimulateTanks
 from benchapp.gui.columnspage import ColumnsPage, button_row
 from benchapp.gui.form import Form, align
 from benchapp.gui.labels import Choice, Notice, Value, copy_text, heading, muted, set_role, text
@@ -35,6 +34,7 @@ from benchapp.gui.tankwords import (
 )
 from benchapp.gui.words import number, quantity, tr
 from benchapp.gui.worker import Worker
+from benchapp.jobs import SimulateTanks
 from benchapp.tank import Simulation
 
 __all__ = ["TankView"]

@@ -5,7 +5,6 @@ from __future__ import annotations
 import pytest
 
 from benchapp.coil import SHAPES
-from benchapp.gui.calculations import ComputeCoil
 from benchapp.gui.coilsheet import (
     ASKED,
     CONDUCTOR,
@@ -16,7 +15,7 @@ from benchapp.gui.coilsheet import (
     job_of,
 )
 from benchapp.gui.tanksheet import Refusal
-from benchapp.jobs import not_cancelled, silent
+from benchapp.jobs import ComputeCoil, not_cancelled, silent
 
 ALL = pytest.mark.parametrize("shape", SHAPES.values(), ids=lambda shape: shape.name)
 SOLENOID = SHAPES["solenoid"]

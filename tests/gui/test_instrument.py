@@ -328,7 +328,7 @@ def test_after_a_fault_of_the_program_the_output_is_unsure(qtbot, instrument, me
     def fail(*_arguments, **_more):
         raise RuntimeError("a fault")
 
-    monkeypatch.setattr("benchapp.jobs.take", fail)
+    monkeypatch.setattr("benchapp.jobs.instrument.take", fail)
     instrument.take()
     idle(qtbot, instrument)
     assert (instrument.output, instrument.bias) == ("unknown", "unknown")

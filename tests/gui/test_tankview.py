@@ -10,11 +10,11 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 
 from benchapp.errors import QuantityError
-from benchapp.gui.calculations import SimulateTanks
 from benchapp.gui.labels import Notice
 from benchapp.gui.tanksheet import EXAMPLE, TankSheet
 from benchapp.gui.tankview import TankView
 from benchapp.gui.tankwords import sums_answers
+from benchapp.jobs import SimulateTanks
 from benchapp.tank import simulate
 from tests.gui.factories import nominal
 from tests.gui.hand import choose, press, write

@@ -1,4 +1,4 @@
-"""What the calculators have the worker do, as frozen callables like those of the jobs room."""
+"""The longer calculations: tanks drawn at random, coils with corners or wanted turns."""
 
 from __future__ import annotations
 
@@ -18,17 +18,10 @@ from benchapp.coil import (
     calculate,
     turns_for,
 )
-from benchapp.errors import CancelledError
-from benchapp.gui.words import tr
-from benchapp.jobs import Cancelled, Progress
+from benchapp.jobs.progress import Cancelled, Progress, stop_if
 from benchapp.tank import Simulation, StackUp, simulate
 
 __all__ = ["CoilAnswer", "ComputeCoil", "SimulateTanks"]
-
-
-def _stop_if(cancelled: Cancelled) -> None:
-    if cancelled():
-        raise CancelledError("the work was stopped before it was done.", hint="Start it again.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,8 +34,8 @@ class SimulateTanks:
 
     def __call__(self, progress: Progress, cancelled: Cancelled) -> Simulation:
         """Draw them."""
-        _stop_if(cancelled)
-        progress(tr("drawing tanks at random"), 0.0)
+        stop_if(cancelled)
+        progress("drawing tanks at random", 0.0)
         return simulate(self.stack_up, np.random.default_rng(self.seed), self.units)
 
 
@@ -82,8 +75,8 @@ class ComputeCoil:
 
     def __call__(self, progress: Progress, cancelled: Cancelled) -> CoilAnswer:
         """Compute it."""
-        _stop_if(cancelled)
-        progress(tr("computing the coil"), 0.0)
+        stop_if(cancelled)
+        progress("computing the coil", 0.0)
         answer = CoilAnswer(
             result=calculate(
                 self.build(),
@@ -95,6 +88,6 @@ class ComputeCoil:
         )
         if self.inductance is None:
             return answer
-        _stop_if(cancelled)
-        progress(tr("finding the turns"), 0.5)
+        stop_if(cancelled)
+        progress("finding the turns", 0.5)
         return replace(answer, wanted=turns_for(self.build, self.inductance))

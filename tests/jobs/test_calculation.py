@@ -9,8 +9,7 @@ import pytest
 
 from benchapp.coil import SHAPES, Deviation, calculate, turns_for
 from benchapp.errors import CancelledError
-from benchapp.gui.calculations import ComputeCoil, SimulateTanks
-from benchapp.jobs import not_cancelled, silent
+from benchapp.jobs import ComputeCoil, SimulateTanks, not_cancelled, silent
 from benchapp.tank import Contributor, StackUp, simulate
 
 STACK_UP = StackUp(

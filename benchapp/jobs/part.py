@@ -1,12 +1,8 @@
-"""Every long act as a frozen callable ``(progress, cancelled) -> result``.
-
-The same job runs from a test, from the command line and from the window's worker, so that what
-one shows the others print.
-"""
+"""From a file to a judged part."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -22,21 +18,9 @@ from benchapp.checks import (
     withhold,
 )
 from benchapp.diagnosis import Diagnosis, Disagreement, Subject, explain, hypotheses
-from benchapp.errors import BenchError, CancelledError, FileAccessError, UsageError
+from benchapp.errors import BenchError, FileAccessError, UsageError
 from benchapp.fit import Fit, fit
-from benchapp.instruments import (
-    Ending,
-    Examined,
-    Link,
-    LinkSettings,
-    Plan,
-    Point,
-    Taken,
-    examine_address,
-    load_profile,
-    switch_off,
-    take,
-)
+from benchapp.jobs.progress import Cancelled, Progress, stop_if
 from benchapp.nominal import Envelope, Nominal, Outcome, Verdict, envelope, judge, load_nominal
 from benchapp.readers import Answers, Reading, saved_text, understand
 from benchapp.uncertainty import Accuracy, combine, load_accuracy
@@ -45,11 +29,8 @@ from benchapp.units import Estimate
 __all__ = [
     "SAMPLE_CAPTURE",
     "SAMPLE_NOMINAL",
-    "Cancelled",
     "ComparePart",
-    "Discover",
     "Examination",
-    "ExamineAddress",
     "ExplainParts",
     "FitCapture",
     "FitChoices",
@@ -58,24 +39,11 @@ __all__ = [
     "OpenFile",
     "OpenNominal",
     "OpenThresholds",
-    "Progress",
     "SaveCaptures",
-    "SwitchOff",
-    "TakeSweep",
     "Unreadable",
-    "not_cancelled",
     "part_name",
     "sample_folder",
-    "silent",
-    "unwatched",
 ]
-
-Progress = Callable[[str, float], None]
-"""Told what is being done and which fraction (0 to 1) of it is done."""
-
-Cancelled = Callable[[], bool]
-"""Asked now and then: has the person stopped the job?"""
-
 
 _MISSED = "fit-misses-data"  # the one stop that a fault of the part itself may cause
 SAMPLE_CAPTURE, SAMPLE_NOMINAL = "ga12_tank.csv", "ga12.toml"
@@ -87,23 +55,6 @@ def sample_folder() -> Path:
     package = Path(benchapp.__file__).resolve().parent
     inside = package / "sample_captures"
     return inside if inside.is_dir() else package.parent / "sample_captures"
-
-
-def silent(_text: str, _fraction: float) -> None:
-    """Take progress and tell nobody."""
-
-
-def unwatched(_point: Point) -> None:
-    """Take a measured point and show it to nobody."""
-
-
-def _unshown(_step: Examined) -> None:
-    """Take a step of an examination and show it to nobody."""
-
-
-def not_cancelled() -> bool:
-    """Answer that nobody stopped the job."""
-    return False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -192,7 +143,7 @@ class OpenFile:
 
     def __call__(self, progress: Progress, cancelled: Cancelled) -> Reading:
         """Read the file."""
-        _stop_if(cancelled)
+        stop_if(cancelled)
         progress(f"reading {self.path}", 0.0)
         return understand(self.path, self.answers, progress=progress, cancelled=cancelled)
 
@@ -211,7 +162,7 @@ class OpenNominal:
 
     def __call__(self, progress: Progress, cancelled: Cancelled) -> Nominal:
         """Read the design."""
-        _stop_if(cancelled)
+        stop_if(cancelled)
         progress(f"reading {self.path}", 0.0)
         return load_nominal(self.path)
 
@@ -230,7 +181,7 @@ class OpenAccuracy:
 
     def __call__(self, progress: Progress, cancelled: Cancelled) -> Accuracy:
         """Read the accuracy."""
-        _stop_if(cancelled)
+        stop_if(cancelled)
         progress(f"reading {self.path}", 0.0)
         return load_accuracy(self.path)
 
@@ -249,7 +200,7 @@ class OpenThresholds:
 
     def __call__(self, progress: Progress, cancelled: Cancelled) -> dict[str, dict[str, float]]:
         """Read the thresholds."""
-        _stop_if(cancelled)
+        stop_if(cancelled)
         progress(f"reading {self.path}", 0.0)
         return load_thresholds(self.path)
 
@@ -269,7 +220,7 @@ class FitCapture:
 
     def __call__(self, progress: Progress, cancelled: Cancelled) -> Fit:
         """Fit the capture."""
-        _stop_if(cancelled)
+        stop_if(cancelled)
         progress("fitting", 0.0)
         return fit(
             self.capture,
@@ -304,7 +255,7 @@ class ComparePart:
     def __call__(self, progress: Progress, cancelled: Cancelled) -> JudgedPart:
         """Fit, judge, examine."""
         found = FitCapture(capture=self.capture, choices=self._choices())(progress, cancelled)
-        _stop_if(cancelled)
+        stop_if(cancelled)
         verdict = None
         band = None
         accuracy = self.examination.accuracy
@@ -371,7 +322,7 @@ class ExplainParts:
 
     def __call__(self, progress: Progress, cancelled: Cancelled) -> tuple[Disagreement, ...]:
         """Compare them."""
-        _stop_if(cancelled)
+        stop_if(cancelled)
         if len(self.parts) < 2:
             raise UsageError(
                 f"comparison: must have two captures of one part or more (got {len(self.parts)}).",
@@ -391,108 +342,6 @@ class ExplainParts:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class TakeSweep:
-    """Take a sweep, or a record, from an instrument.
-
-    ``profile`` is a file, or the name of one that comes with the program; ``backend`` names
-    another VISA library than the profile's; ``watch`` is shown each point as it comes.
-
-    A failure or a stop on the way is no error: what came before is kept, and `Taken` tells.
-
-    Raises
-    ------
-    FileAccessError, ProfileError
-        When the profile cannot be opened or breaks a rule.
-    UsageError
-        When the plan does not suit it or needs consent; nothing was switched then.
-    """
-
-    profile: str
-    address: str
-    plan: Plan
-    backend: str = ""
-    watch: Callable[[Point], None] = unwatched
-
-    def __call__(self, progress: Progress, cancelled: Cancelled) -> Taken:
-        """Measure; the output is off afterwards, or `Taken` says that this is not sure."""
-        profile = load_profile(self.profile)
-        settings = _chosen(profile.link, self.backend)
-        link = Link(self.address, settings, cancelled=cancelled)
-        return take(link, profile, self.plan, progress=progress, watch=self.watch)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SwitchOff:
-    """Switch an instrument's output off: ``bias`` (V) is what was set last.
-
-    Raises
-    ------
-    FileAccessError, ProfileError
-        When the profile cannot be opened or breaks a rule.
-    """
-
-    profile: str
-    address: str
-    bias: float | None = None
-    backend: str = ""
-
-    def __call__(self, progress: Progress, cancelled: Cancelled) -> Ending:
-        """Switch off, whatever was stopped."""
-        del cancelled  # nothing stops this
-        progress("switching the output off", 0.0)
-        profile = load_profile(self.profile)
-        return switch_off(
-            Link(self.address, _chosen(profile.link, self.backend)), profile, self.bias
-        )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ExamineAddress:
-    """Test an address step by step; ``watch`` is shown each step as it is done.
-
-    Raises
-    ------
-    FileAccessError, ProfileError
-        When the profile cannot be opened or breaks a rule.
-    """
-
-    address: str
-    profile: str | None = None
-    watch: Callable[[Examined], None] = _unshown
-
-    def __call__(self, progress: Progress, cancelled: Cancelled) -> tuple[Examined, ...]:
-        """Examine the address; the last step tells the trouble, if there is one."""
-        profile = None if self.profile is None else load_profile(self.profile)
-        steps: list[Examined] = []
-        progress(f"examining {self.address}", 0.0)
-        for step in examine_address(self.address, profile, cancelled=cancelled):
-            steps.append(step)
-            self.watch(step)
-        return tuple(steps)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Discover:
-    """List the addresses that VISA finds. It sends broadcasts: only when a person asks for it.
-
-    Raises
-    ------
-    LinkError
-        When the VISA library is missing or fails.
-    """
-
-    backend: str = "@py"
-
-    def __call__(self, progress: Progress, cancelled: Cancelled) -> tuple[str, ...]:
-        """Look for instruments; takes seconds."""
-        from benchapp.instruments.visa import discover  # start-up: VISA only where it is used
-
-        _stop_if(cancelled)
-        progress("looking for instruments", 0.0)
-        return discover(self.backend)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class SaveCaptures:
     """Save captures to a file that `OpenFile` restores as they were.
 
@@ -508,7 +357,7 @@ class SaveCaptures:
 
     def __call__(self, progress: Progress, cancelled: Cancelled) -> str:
         """Write the file; give its path."""
-        _stop_if(cancelled)
+        stop_if(cancelled)
         progress(f"saving {self.path}", 0.0)
         try:
             with Path(self.path).open("w" if self.overwrite else "x", encoding="ascii") as file:
@@ -522,12 +371,3 @@ class SaveCaptures:
                 else "Choose another folder or name.",
             ) from cause
         return self.path
-
-
-def _chosen(settings: LinkSettings, backend: str) -> LinkSettings:
-    return replace(settings, backend=backend) if backend else settings
-
-
-def _stop_if(cancelled: Cancelled) -> None:
-    if cancelled():
-        raise CancelledError("the work was stopped before it was done.", hint="Start it again.")
