@@ -18,9 +18,17 @@ from benchapp.cli.choices import (
     print_json,
 )
 from benchapp.cli.command import Command
+from benchapp.cli.correction import (
+    add_corrections,
+    corrected_by,
+    correction_json,
+    correction_lines,
+    corrections,
+)
 from benchapp.cli.fit import U_HOLDS, findings_json, findings_text
 from benchapp.diagnosis import Diagnosis
 from benchapp.errors import BenchError, UsageError
+from benchapp.fixture import Corrected, Corrections
 from benchapp.jobs import (
     ComparePart,
     Examination,
@@ -54,6 +62,7 @@ def _configure(parser: argparse.ArgumentParser) -> None:
     )
     add_fit_choices(parser)
     add_answers(parser)
+    add_corrections(parser)
     add_examination(parser)
     parser.add_argument("--json", action="store_true", help="print one JSON object per part")
 
@@ -61,25 +70,32 @@ def _configure(parser: argparse.ArgumentParser) -> None:
 def _run(options: argparse.Namespace) -> int:
     nominal = OpenNominal(path=options.nominal)(silent, not_cancelled)
     examination = examination_from(options)
-    statuses = {_compare(path, nominal, examination, options) for path in options.files}
+    known = corrections(options, answers_from(options))
+    statuses = {_compare(path, nominal, examination, known, options) for path in options.files}
     return next(status for status in _GRAVEST_FIRST if status in statuses)
 
 
 def _compare(
-    path: str, nominal: Nominal, examination: Examination, options: argparse.Namespace
+    path: str,
+    nominal: Nominal,
+    examination: Examination,
+    known: Corrections,
+    options: argparse.Namespace,
 ) -> int:
+    answers = answers_from(options)
     try:
-        reading = OpenFile(path=path, answers=answers_from(options))(silent, not_cancelled)
+        reading = OpenFile(path=path, answers=answers)(silent, not_cancelled)
+        whole = [corrected_by(capture, known, options, answers) for capture in reading.captures]
         parts = [
             ComparePart(
-                capture=capture,
+                capture=done.capture,
                 path=path,
                 nominal=nominal,
                 reading=reading,
                 choices=fit_choices_from(options),
                 examination=examination,
             )(silent, not_cancelled)
-            for capture in reading.captures
+            for done in whole
         ]
     except UsageError:
         raise
@@ -87,18 +103,26 @@ def _compare(
         # One bad file does not lose the verdicts on the others.
         print(f"benchapp: {error}", file=sys.stderr)
         return UNREADABLE
-    statuses = {show_verdict(part, json=options.json) for part in parts}
+    statuses = {
+        show_verdict(part, json=options.json, done=done)
+        for part, done in zip(parts, whole, strict=True)
+    }
     return next(status for status in _GRAVEST_FIRST if status in statuses)
 
 
-def show_verdict(part: JudgedPart, *, json: bool) -> int:
-    """Print the verdict on a part and give the exit status that goes with it."""
+def show_verdict(part: JudgedPart, *, json: bool, done: Corrected | None = None) -> int:
+    """Print the verdict on a part and give the exit status that goes with it.
+
+    ``done`` tells what was taken away before the part was judged.
+    """
     verdict = part.verdict
     assert verdict is not None  # noqa: S101 - a part compared with a nominal has a verdict
     if json:
-        print_json(_as_json(part, verdict))
+        more = {} if done is None else {"corrections": correction_json(done)}
+        print_json(_as_json(part, verdict) | more)
     else:
-        print("\n".join(_lines(part, verdict)))
+        steps = [] if done is None else correction_lines(done)
+        print("\n".join([*_lines(part, verdict), *steps]))
     return _STATUS[verdict.outcome]
 
 

@@ -18,6 +18,13 @@ from benchapp.cli.choices import (
     print_json,
 )
 from benchapp.cli.command import Command
+from benchapp.cli.correction import (
+    add_corrections,
+    corrected_by,
+    correction_json,
+    correction_lines,
+    corrections,
+)
 from benchapp.errors import UsageError
 from benchapp.fit import quantity
 from benchapp.jobs import (
@@ -48,6 +55,7 @@ def _configure(parser: argparse.ArgumentParser) -> None:
         "--at", metavar="FREQ", help="also give Q and ESR at this frequency: 134.2kHz"
     )
     add_answers(parser)
+    add_corrections(parser)
     add_examination(parser)
     parser.add_argument("--json", action="store_true", help="print one JSON object per capture")
     parser.add_argument("--plot", metavar="OUT.png", help="draw the capture and its fit")
@@ -57,22 +65,25 @@ def _run(options: argparse.Namespace) -> int:
     at = None if options.at is None else parse_quantity(options.at, "Hz").value
     choices = fit_choices_from(options)
     examination = examination_from(options)
-    reading = OpenFile(path=options.file, answers=answers_from(options))(silent, not_cancelled)
+    answers = answers_from(options)
+    known = corrections(options, answers)
+    reading = OpenFile(path=options.file, answers=answers)(silent, not_cancelled)
+    whole = [corrected_by(capture, known, options, answers) for capture in reading.captures]
     parts = [
         ComparePart(
-            capture=capture,
+            capture=done.capture,
             path=options.file,
             reading=reading,
             choices=choices,
             examination=examination,
         )(silent, not_cancelled)
-        for capture in reading.captures
+        for done in whole
     ]
-    for part in parts:
+    for part, done in zip(parts, whole, strict=True):
         if options.json:
-            print_json(fit_json(part, at))
+            print_json(fit_json(part, at) | {"corrections": correction_json(done)})
         else:
-            print("\n".join(fit_lines(part, at)))
+            print("\n".join([*fit_lines(part, at), *correction_lines(done, choices)]))
     if options.plot is not None:
         _draw(parts, options.plot)
     if not any(part.fit.results for part in parts):

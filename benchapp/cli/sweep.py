@@ -12,16 +12,25 @@ from typing import Any
 
 from benchapp.capture import Capture, Conditions, Sweep, Transient
 from benchapp.cli import ACCEPTED, UNDECIDED, UNREADABLE
-from benchapp.cli.choices import print_json
+from benchapp.cli.choices import add_examination, examination_from, print_json
 from benchapp.cli.command import Command
 from benchapp.cli.compare import show_verdict
+from benchapp.cli.correction import (
+    add_corrections,
+    corrected_by,
+    correction_json,
+    correction_lines,
+    corrections,
+)
 from benchapp.cli.fit import fit_json, fit_lines
 from benchapp.cli.interrupt import on_interrupt
-from benchapp.errors import FileAccessError, FitError, UsageError
+from benchapp.errors import CaptureError, FileAccessError, FitError, UsageError
+from benchapp.fixture import Corrected, Corrections
 from benchapp.instruments import Examined, Plan, Taken
 from benchapp.jobs import (
     ComparePart,
     Discover,
+    Examination,
     ExamineAddress,
     OpenNominal,
     SaveCaptures,
@@ -34,7 +43,8 @@ from benchapp.units import format_quantity, parse_quantity
 __all__ = ["BIAS_CAUTION", "COMMAND"]
 
 BENCH = "bench"
-"""This word in place of an address starts the simulated bench for one act."""
+"""This word in place of an address starts the simulated bench for one act; ``bench:open`` puts
+another of its parts into the clip."""
 
 BIAS_CAUTION = (
     "DC bias: a coil under bias gives a dangerous voltage when it is disconnected. Do not touch "
@@ -58,7 +68,9 @@ def _configure(parser: argparse.ArgumentParser) -> None:
     where = parser.add_argument_group("which instrument")
     where.add_argument("--profile", metavar="P", help="its profile: a name, or a file")
     where.add_argument(
-        "--resource", metavar="R", help="its VISA address; 'bench' is the simulated bench"
+        "--resource",
+        metavar="R",
+        help="its VISA address; 'bench', or 'bench:open' and so on, is the simulated bench",
     )
     where.add_argument("--backend", default="", help="another VISA library than the built-in one")
     where.add_argument(
@@ -84,6 +96,9 @@ def _configure(parser: argparse.ArgumentParser) -> None:
     )
     what.add_argument("--part", metavar="SERIAL", help="serial number, for the record")
     what.add_argument("--fixture", help="how the part is held, for the record")
+    what.add_argument("--surroundings", help="what lies near the part, for the record")
+    add_corrections(parser)
+    add_examination(parser)
     then = parser.add_argument_group("what is done with it")
     then.add_argument("--out", metavar="FILE.csv", help="save it")
     then.add_argument("--overwrite", action="store_true", help="replace FILE.csv if it is there")
@@ -104,20 +119,45 @@ def _run(options: argparse.Namespace) -> int:
                 hint="For example: --profile lcr-points --resource TCPIP::192.0.2.7::5025::SOCKET",
             )
     _refuse_early(options)
+    known = corrections(options)
+    examination = examination_from(options)
     plan = _plan(options)
     if plan.bias:
         print(BIAS_CAUTION, file=sys.stderr)
     taken = _take(options, plan)
+    done = _corrected(options, known, taken)
     if taken.captures and options.out:
-        SaveCaptures(path=options.out, captures=taken.captures, overwrite=options.overwrite)(
+        captures = taken.captures if done is None else _with_raw(taken, done)
+        SaveCaptures(path=options.out, captures=captures, overwrite=options.overwrite)(
             silent, not_cancelled
         )
     if options.json:
-        print_json(_as_json(options, taken))
+        shown = {} if done is None else {"corrections": correction_json(done)}
+        print_json(_as_json(options, taken) | shown)
     else:
-        print("\n".join(_lines(options, taken)))
+        steps = [] if done is None else correction_lines(done)
+        print("\n".join([*_lines(options, taken), *steps]))
     _warn(taken)
-    return _judged(options, taken)
+    if done is None:
+        return UNREADABLE
+    return _judged(options, taken, done.capture, examination)
+
+
+def _corrected(options: argparse.Namespace, known: Corrections, taken: Taken) -> Corrected | None:
+    """Correct what was taken; None, after saying why, where there is nothing or it cannot be."""
+    if not taken.captures:
+        return None
+    try:
+        return corrected_by(taken.captures[0], known, options, None)
+    except CaptureError as error:
+        print(f"benchapp: {error} The sweep is kept as it came.", file=sys.stderr)
+        return None
+
+
+def _with_raw(taken: Taken, done: Corrected) -> tuple[Capture, ...]:
+    """Give what is saved: the corrected capture, if there is one, and all as they came."""
+    changed = () if done.capture is done.raw else (done.capture,)
+    return (*changed, *taken.captures)
 
 
 def _refuse_early(options: argparse.Namespace) -> None:
@@ -165,20 +205,26 @@ def _plan(options: argparse.Namespace) -> Plan:
         series_ohm=typed["series"],
         window=typed["window"] or Plan(start=1, stop=2).window,
         part=options.part,
-        conditions=Conditions(temperature_celsius=typed["temperature"], fixture=options.fixture),
+        conditions=Conditions(
+            temperature_celsius=typed["temperature"],
+            fixture=options.fixture,
+            surroundings=options.surroundings,
+        ),
     )
 
 
 @contextmanager
 def _reached(resource: str, profile: str | None) -> Iterator[str]:
     """Give the address of a resource; ``bench`` is the simulated bench, for as long."""
-    if resource != BENCH:
+    word, _, part = resource.partition(":")
+    if word != BENCH:
         yield resource
         return
     from benchapp.bench.offer import Offer, instrument_for  # start-up: only for the bench
 
     name = profile or "lcr-points"
-    with Offer(instrument=instrument_for(name), profile=name).server() as server:
+    offer = Offer(instrument=instrument_for(name), part=part or "tank", profile=name)
+    with offer.server() as server:
         yield server.address
 
 
@@ -305,10 +351,10 @@ def _capture_json(capture: Capture) -> dict[str, Any]:
     return found
 
 
-def _judged(options: argparse.Namespace, taken: Taken) -> int:
+def _judged(
+    options: argparse.Namespace, taken: Taken, capture: Capture, examination: Examination
+) -> int:
     """Fit and judge what was taken, as far as that was asked for, and give the exit status."""
-    if not taken.captures:
-        return UNREADABLE
     status = UNDECIDED if taken.partial else ACCEPTED
     if not (options.fit or options.nominal):
         return status
@@ -316,9 +362,9 @@ def _judged(options: argparse.Namespace, taken: Taken) -> int:
     if options.nominal:
         nominal = OpenNominal(path=options.nominal)(silent, not_cancelled)
     try:
-        part = ComparePart(capture=taken.captures[0], path=options.out or "", nominal=nominal)(
-            silent, not_cancelled
-        )
+        part = ComparePart(
+            capture=capture, path=options.out or "", nominal=nominal, examination=examination
+        )(silent, not_cancelled)
     except FitError as error:
         print(f"benchapp: {error}", file=sys.stderr)
         return UNREADABLE

@@ -11,6 +11,12 @@ from benchapp.jobs.calculation import (
     ComputeCoil,
     SimulateTanks,
 )
+from benchapp.jobs.correction import (
+    CorrectCapture,
+    Nulling,
+    OpenCorrections,
+    Recheck,
+)
 from benchapp.jobs.instrument import (
     Discover,
     ExamineAddress,
@@ -50,6 +56,7 @@ __all__ = [
     "CoilAnswer",
     "ComparePart",
     "ComputeCoil",
+    "CorrectCapture",
     "Discover",
     "Examination",
     "ExamineAddress",
@@ -57,11 +64,14 @@ __all__ = [
     "FitCapture",
     "FitChoices",
     "JudgedPart",
+    "Nulling",
     "OpenAccuracy",
+    "OpenCorrections",
     "OpenFile",
     "OpenNominal",
     "OpenThresholds",
     "Progress",
+    "Recheck",
     "SaveCaptures",
     "SimulateTanks",
     "SwitchOff",
