@@ -24,6 +24,7 @@ ACCEPTED, REJECTED, USAGE, UNDECIDED, UNREADABLE = 0, 1, 2, 3, 4
 COMMANDS = MappingProxyType(
     {
         "read": "say what was recognised in a file, and what it could not know",
+        "answers": "list, pass on or forget what is remembered about layouts of files",
         "fit": "fit the captures of one file: L, C, Q, ESR with uncertainty",
         "compare": "judge captures against a nominal design",
         "explain": "say why two captures of one part disagree",

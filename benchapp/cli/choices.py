@@ -4,20 +4,25 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
+import sys
 from typing import Any
 
 from benchapp.checks import Acknowledgement
 from benchapp.circuit import CIRCUITS
 from benchapp.errors import UsageError
 from benchapp.jobs import (
+    EARLIER,
     Examination,
     FitChoices,
     OpenAccuracy,
+    OpenFile,
     OpenThresholds,
+    answer_book,
     not_cancelled,
     silent,
 )
-from benchapp.readers import Answers
+from benchapp.readers import Answers, Reading
 from benchapp.units import Estimate, parse_quantity
 
 __all__ = [
@@ -28,6 +33,7 @@ __all__ = [
     "examination_from",
     "fit_choices_from",
     "print_json",
+    "reading_of",
 ]
 
 _PORTS = ("reflection", "series-through", "shunt-through")
@@ -55,6 +61,14 @@ def add_answers(parser: argparse.ArgumentParser) -> None:
         metavar="NAME=VALUE",
         help="answer a question that 'benchapp read' lists",
     )
+    group.add_argument(
+        "--remember",
+        action="store_true",
+        help="use these answers for all files laid out alike from now on",
+    )
+    group.add_argument(
+        "--as-new", action="store_true", help="use none of the answers that are remembered"
+    )
 
 
 def answers_from(options: argparse.Namespace) -> Answers:
@@ -79,6 +93,27 @@ def answers_from(options: argparse.Namespace) -> Answers:
     if options.reference:
         given["reference"] = str(parse_quantity(options.reference, "ohm").value)
     return Answers.from_mapping(given)
+
+
+def reading_of(path: str, options: argparse.Namespace) -> Reading:
+    """Read a file with the answers of the options and those that are remembered.
+
+    Raises
+    ------
+    UsageError, FileAccessError, ReadError
+        As `answers_from` and `OpenFile` do.
+    """
+    reading = OpenFile(
+        path=path,
+        answers=answers_from(options),
+        book=None if options.as_new else answer_book(os.environ),
+        remember=options.remember,
+    )(silent, not_cancelled)
+    for entry in reading.assumptions:
+        if entry.subject == EARLIER:
+            words = f"{path}: {entry.subject}: {entry.value} ({entry.reason})"
+            print(f"benchapp: {words}", file=sys.stderr)
+    return reading
 
 
 def add_fit_choices(parser: argparse.ArgumentParser) -> None:

@@ -12,10 +12,10 @@ from benchapp.cli.choices import (
     add_answers,
     add_examination,
     add_fit_choices,
-    answers_from,
     examination_from,
     fit_choices_from,
     print_json,
+    reading_of,
 )
 from benchapp.cli.command import Command
 from benchapp.cli.correction import (
@@ -33,7 +33,6 @@ from benchapp.jobs import (
     ComparePart,
     Examination,
     JudgedPart,
-    OpenFile,
     OpenNominal,
     not_cancelled,
     part_name,
@@ -84,7 +83,7 @@ def _compare(
 ) -> int:
     answers = answers_from(options)
     try:
-        reading = OpenFile(path=path, answers=answers)(silent, not_cancelled)
+        reading = reading_of(path, options)
         whole = [corrected_by(capture, known, options, answers) for capture in reading.captures]
         parts = [
             ComparePart(

@@ -10,14 +10,14 @@ from benchapp.cli.choices import (
     add_answers,
     add_examination,
     add_fit_choices,
-    answers_from,
     examination_from,
     fit_choices_from,
     print_json,
+    reading_of,
 )
 from benchapp.cli.command import Command
 from benchapp.diagnosis import Disagreement
-from benchapp.jobs import ComparePart, ExplainParts, OpenFile, not_cancelled, silent
+from benchapp.jobs import ComparePart, ExplainParts, not_cancelled, silent
 
 __all__ = ["COMMAND"]
 
@@ -34,7 +34,7 @@ def _run(options: argparse.Namespace) -> int:
     examination, choices = examination_from(options), fit_choices_from(options)
     parts = []
     for path in options.files:
-        reading = OpenFile(path=path, answers=answers_from(options))(silent, not_cancelled)
+        reading = reading_of(path, options)
         parts += [
             ComparePart(
                 capture=capture,

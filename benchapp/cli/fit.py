@@ -12,10 +12,10 @@ from benchapp.cli.choices import (
     add_answers,
     add_examination,
     add_fit_choices,
-    answers_from,
     examination_from,
     fit_choices_from,
     print_json,
+    reading_of,
 )
 from benchapp.cli.command import Command
 from benchapp.cli.correction import (
@@ -30,7 +30,6 @@ from benchapp.fit import quantity
 from benchapp.jobs import (
     ComparePart,
     JudgedPart,
-    OpenFile,
     not_cancelled,
     part_name,
     silent,
@@ -67,7 +66,7 @@ def _run(options: argparse.Namespace) -> int:
     examination = examination_from(options)
     answers = answers_from(options)
     known = corrections(options, answers)
-    reading = OpenFile(path=options.file, answers=answers)(silent, not_cancelled)
+    reading = reading_of(options.file, options)
     whole = [corrected_by(capture, known, options, answers) for capture in reading.captures]
     parts = [
         ComparePart(

@@ -7,9 +7,9 @@ from typing import Any
 
 from benchapp.capture import Capture, Transient
 from benchapp.cli import ACCEPTED
-from benchapp.cli.choices import add_answers, answers_from, print_json
+from benchapp.cli.choices import add_answers, print_json, reading_of
 from benchapp.cli.command import Command
-from benchapp.jobs import OpenFile, not_cancelled, part_name, silent
+from benchapp.jobs import part_name
 from benchapp.readers import Reading
 from benchapp.units import format_quantity
 
@@ -23,7 +23,7 @@ def _configure(parser: argparse.ArgumentParser) -> None:
 
 
 def _run(options: argparse.Namespace) -> int:
-    reading = OpenFile(path=options.file, answers=answers_from(options))(silent, not_cancelled)
+    reading = reading_of(options.file, options)
     if options.json:
         print_json(_as_json(options.file, reading))
     else:

@@ -54,7 +54,7 @@ def make_window(memory: Memory) -> MainWindow:
     """Make the window with its session and worker; closing it ends the worker."""
     theme.apply(QApplication.instance(), theme.chosen(memory.theme))
     worker = Worker()
-    window = MainWindow(Session(worker), worker, memory)
+    window = MainWindow(Session(worker, memory.book), worker, memory)
     worker.setParent(window)
     window.session.setParent(window)
     return window

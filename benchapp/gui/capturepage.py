@@ -141,9 +141,14 @@ class CapturePage(QWidget):
         self.plots.point_chosen.connect(lambda point: session.toggle_points((point,)))
         self.findings.pointed.connect(self.plots.show_pointed)
         self.understood.answered.connect(self._answer)
+        self.understood.beside.connect(self._look_beside)
         self.parts.activated.connect(session.choose_part)
         self.opener.clicked.connect(self.wants_file)
         self.copier.clicked.connect(self.results.copy)
+
+    def _look_beside(self) -> None:
+        if self._shown is not None and self._shown.reading is not None:
+            self._session.look_beside(self._shown.reading)
 
     def show_part(self) -> None:
         """Show the chosen part of the session."""
@@ -209,10 +214,9 @@ class CapturePage(QWidget):
         self.legend.show_signs(_signs(part))
 
     def _answer(self, given: dict[str, object]) -> None:
-        """Read the shown part's file again with the person's answers, and keep them."""
+        """Read the shown part's file again with the person's answers."""
         part = self._shown
         if part is not None and part.reading is not None:
-            self._memory.keep_answers(part.reading.layout, given)
             self._session.answer(part.path, given)
 
     def _refuse(self, error: BenchError) -> None:

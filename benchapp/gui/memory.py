@@ -1,12 +1,14 @@
-"""What is kept between starts: the window's place, recent files, choices of view, answers."""
+"""What is kept between starts: the window's place, recent files, choices of view."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+import os
 from pathlib import Path
 
 from PySide6.QtCore import QByteArray, QSettings
+
+from benchapp.jobs import AnswerBook, answer_book
 
 __all__ = ["Memory"]
 
@@ -24,8 +26,10 @@ class Memory:
             self._settings = QSettings(
                 QSettings.Format.IniFormat, QSettings.Scope.UserScope, "benchapp", "window"
             )
+            self._book = answer_book(os.environ)
         else:
             self._settings = QSettings(str(path), QSettings.Format.IniFormat)
+            self._book = AnswerBook(path=str(path.with_name("answers.toml")))
 
     def _text(self, key: str, otherwise: str = "") -> str:
         value = self._settings.value(key, otherwise)
@@ -77,17 +81,10 @@ class Memory:
         recent = self._list("recent")
         return str(Path(recent[0]).parent) if recent else ""
 
-    def answers(self, layout: Sequence[str]) -> dict[str, object]:
-        """Give what was answered last for files of this layout."""
-        found = self._json("answers").get("\n".join(layout), {})
-        return found if isinstance(found, dict) else {}
-
-    def keep_answers(self, layout: Sequence[str], given: dict[str, object]) -> None:
-        """Keep what was answered for files of this layout."""
-        if layout:
-            everything = self._json("answers")
-            everything["\n".join(layout)] = given
-            self._settings.setValue("answers", json.dumps(everything))
+    @property
+    def book(self) -> AnswerBook:
+        """What was answered for files laid out alike; the command line uses the same."""
+        return self._book
 
     def _list(self, key: str) -> list[str]:
         found = self._json(key).get("paths", [])

@@ -6,7 +6,7 @@ long is given to the worker as a job of `benchapp.jobs`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -14,8 +14,18 @@ from PySide6.QtCore import QObject, QTimer, Signal
 
 from benchapp.capture import Capture
 from benchapp.errors import BenchError, CancelledError, UsageError
+from benchapp.gui.words import tr
 from benchapp.gui.worker import Worker
-from benchapp.jobs import ComparePart, FitChoices, JudgedPart, OpenFile, OpenNominal, part_name
+from benchapp.jobs import (
+    EARLIER,
+    AnswerBook,
+    ComparePart,
+    FitChoices,
+    JudgedPart,
+    OpenFile,
+    OpenNominal,
+    part_name,
+)
 from benchapp.nominal import Nominal
 from benchapp.readers import Answers, Reading
 
@@ -77,7 +87,8 @@ class Session(QObject):
         The result or error of the shown part changed. A result that is long in coming is None
         meanwhile; until then the former one stays.
     asked(reading)
-        A file cannot be read before its questions are answered.
+        A file is to be shown beside what was read of it: it cannot be used before its questions
+        are answered, or a person wants to see.
     told(message)
         Something to tell the person (a `Message`), or None when it is settled.
     opened(path)
@@ -92,9 +103,12 @@ class Session(QObject):
     told = Signal(object)
     opened = Signal(str)
 
-    def __init__(self, worker: Worker, parent: QObject | None = None) -> None:
+    def __init__(
+        self, worker: Worker, book: AnswerBook | None = None, parent: QObject | None = None
+    ) -> None:
         super().__init__(parent)
         self._worker = worker
+        self._book = book
         self._parts: list[Part] = []
         self._at = 0
         self._nominal: Nominal | None = None
@@ -157,14 +171,36 @@ class Session(QObject):
         )
 
     def read(self, path: str, answers: Answers) -> None:
-        """Read ``path``, again if it is open already, with the person's answers."""
+        """Read ``path``, again if it is open already, with the person's answers.
+
+        The answers are kept for files laid out alike.
+        """
         self._reading.add(path)
         self._worker.submit(
             f"read {path}",
-            OpenFile(path=path, answers=answers),
+            OpenFile(path=path, answers=answers, book=self._book, remember=True),
             lambda reading: self._add(path, reading),
-            lambda error: self._fail(error, path),
+            lambda error: self._refuse(error, path),
         )
+
+    def look_beside(self, reading: Reading) -> None:
+        """Show what was read of a file beside its rows."""
+        self.asked.emit(reading)
+
+    def look(
+        self,
+        path: str,
+        given: dict[str, object],
+        done: Callable[[Reading], None],
+        failed: Callable[[BenchError], None],
+    ) -> None:
+        """Try answers on a file without opening it: tell what would be read of it."""
+        try:
+            answers = Answers.from_mapping(given)
+        except UsageError as error:
+            failed(error)
+            return
+        self._worker.submit("look", OpenFile(path=path, answers=answers), done, failed)
 
     def use_nominal(self, nominal: Nominal | None, path: str = "") -> None:
         """Judge by ``nominal`` from now on; None takes the design away."""
@@ -178,17 +214,29 @@ class Session(QObject):
         self.use_nominal(nominal, path)
         self.opened.emit(path)
 
+    def _refuse(self, error: BenchError, path: str) -> None:
+        """Ask where a file only lacks answers; else say why it cannot be read."""
+        reading = error.facts.get("reading")
+        if isinstance(reading, Reading) and reading.questions:
+            self._reading.discard(path)
+            self.asked.emit(reading)
+        else:
+            self._fail(error, path)
+
     def _add(self, path: str, reading: Reading) -> None:
         self._reading.discard(path)
-        if not reading.captures:
-            self.asked.emit(reading)
-            return
         fresh = [Part(path=path, capture=one, reading=reading) for one in reading.captures]
         places = [at for at, part in enumerate(self._parts) if part.path == path]
         start = places[0] if places else len(self._parts)
         kept = [part for part in self._parts if part.path != path]
         self._parts = [*kept[:start], *fresh, *kept[start:]]
         self._at = start
+        for entry in reading.assumptions:
+            if entry.subject == EARLIER:
+                words = tr("{file}: {subject}: {value}").format(
+                    file=Path(path).name, subject=entry.subject, value=entry.value
+                )
+                self.told.emit(Message(text=words, hint=entry.reason, mark="note"))
         self.opened.emit(path)
         self.parts_changed.emit()
         self._judge()

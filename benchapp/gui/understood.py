@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
     QFormLayout,
@@ -13,12 +15,13 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from benchapp.gui.columnspage import button_row
 from benchapp.gui.labels import Choice, heading, muted, text
-from benchapp.gui.words import plural, tr, unit_words
+from benchapp.gui.words import plural, symbol, tr, unit_words
 from benchapp.readers import Question, Reading
 from benchapp.units import UNITS
 
-__all__ = ["Understood"]
+__all__ = ["Understood", "columns_words", "question_field", "typed"]
 
 _SURE = 0.7
 _MOST_ROWS = 12
@@ -31,12 +34,21 @@ class Understood(QWidget):
     -------
     answered(given)
         What the person answered, by the names of the questions.
+    beside()
+        The person wants to see this beside the rows of the file.
+
+    Parameters
+    ----------
+    asks : bool
+        Whether it holds the questions and the columns too, or only the evidence.
     """
 
     answered = Signal(object)
+    beside = Signal()
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self, parent: QWidget | None = None, *, asks: bool = True) -> None:
         super().__init__(parent)
+        self._asks = asks
         self._layout = QVBoxLayout(self)
         self._layout.setContentsMargins(0, 0, 0, 0)
         self.fold = QToolButton()
@@ -64,8 +76,9 @@ class Understood(QWidget):
         self._body = self._build(reading)
         self._layout.addWidget(self._body)
         doubtful = [one for one in reading.assumptions if one.confidence < _SURE]
-        self.fold.setText(_title(reading, len(doubtful)))
-        must = not reading.captures
+        title = _title(reading, len(doubtful)) if self._asks else tr("What was assumed, and why")
+        self.fold.setText(title)
+        must = not reading.captures or not self._asks
         self.fold.setChecked(must)
         self._show_body(must)
 
@@ -80,10 +93,15 @@ class Understood(QWidget):
         column = QVBoxLayout(body)
         column.setContentsMargins(8, 0, 0, 6)
         column.setSpacing(5)
-        if reading.questions:
-            column.addWidget(self._questions(reading.questions))
-        if reading.columns:
-            column.addWidget(text("\n".join(_columns(reading))))
+        if self._asks:
+            if reading.questions:
+                column.addWidget(self._questions(reading.questions))
+            if reading.columns:
+                column.addWidget(text("\n".join(columns_words(reading))))
+            if reading.sample:
+                button = QPushButton(tr("See it beside the rows of the file"))
+                button.clicked.connect(self.beside)
+                column.addLayout(button_row(button))
         for one in reading.assumptions:
             line = text(f"{one.subject}: {one.value}", "doubt" if one.confidence < _SURE else "")
             column.addWidget(line)
@@ -107,7 +125,7 @@ class Understood(QWidget):
         form.setContentsMargins(0, 0, 0, 6)
         form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapAllRows)
         for question in questions:
-            field = _field(question)
+            field = question_field(question)
             self.fields[question.name] = field
             form.addRow(text(question.text), field)
         self.button = QPushButton(tr("Read the file with these answers"))
@@ -116,11 +134,16 @@ class Understood(QWidget):
         return box
 
     def _answer(self) -> None:
-        given = {
-            name: field.currentText() if isinstance(field, Choice) else field.text().strip()
-            for name, field in self.fields.items()
-        }
-        self.answered.emit({name: value for name, value in given.items() if value})
+        self.answered.emit(typed(self.fields))
+
+
+def typed(fields: Mapping[str, Choice | QLineEdit]) -> dict[str, object]:
+    """Give what stands in the fields of questions, by their names; empty ones are left out."""
+    given = {
+        name: field.currentText() if isinstance(field, Choice) else field.text().strip()
+        for name, field in fields.items()
+    }
+    return {name: value for name, value in given.items() if value}
 
 
 def _title(reading: Reading, doubtful: int) -> str:
@@ -141,7 +164,8 @@ def _title(reading: Reading, doubtful: int) -> str:
     return tr("What was understood of the file")
 
 
-def _field(question: Question) -> Choice | QLineEdit:
+def question_field(question: Question) -> Choice | QLineEdit:
+    """Give a field for the answer, with what is proposed."""
     if not question.choices:
         line = QLineEdit(question.proposed or "")
         line.setAccessibleName(question.text)
@@ -155,19 +179,21 @@ def _field(question: Question) -> Choice | QLineEdit:
     return box
 
 
-def _columns(reading: Reading) -> list[str]:
+def columns_words(reading: Reading) -> list[str]:
     """Say how the table is laid out and what each column was taken for."""
     lines = list(reading.layout[:1])
     for column in reading.columns:
         heading_words = column.heading or tr("column {n}").format(n=column.position + 1)
         if not column.meaning:
             words = tr("{heading}: not used")
-        elif column.unit:
+        elif column.unit and column.unit != "rad":  # an angle is shown in degrees
             words = tr("{heading}: read as {meaning} in {unit}")
         else:
             words = tr("{heading}: read as {meaning}")
         unit = unit_words(column.unit) if column.unit in UNITS else column.unit
-        lines.append(words.format(heading=heading_words, meaning=column.meaning, unit=unit))
+        lines.append(
+            words.format(heading=heading_words, meaning=symbol(column.meaning), unit=unit)
+        )
     return lines
 
 

@@ -31,8 +31,9 @@ from PySide6.QtWidgets import (
 from benchapp.capture import Capture
 from benchapp.errors import BenchError
 from benchapp.gui import theme
-from benchapp.gui.askpage import AskPage, EmptyPage
+from benchapp.gui.besidepage import BesidePage
 from benchapp.gui.capturepage import CapturePage
+from benchapp.gui.emptypage import EmptyPage
 from benchapp.gui.instrument import Instrument
 from benchapp.gui.jobline import JobLine
 from benchapp.gui.memory import Memory
@@ -68,7 +69,6 @@ class MainWindow(QMainWindow):
         self._pages: dict[str, QWidget] = {}
         self._key = ""
         self._view = "nominal"
-        self._answered: set[str] = set()
         self.sheet = TankSheet(self)
         self._build()
         self._connect()
@@ -295,7 +295,7 @@ class MainWindow(QMainWindow):
         return EmptyPage(tr("No capture is open"), words, actions)
 
     def _make_ask(self) -> QWidget:
-        return AskPage(self.session, self._memory)
+        return BesidePage(self.session)
 
     def _offer_design(self) -> None:
         """Let the calculators start from the design."""
@@ -337,22 +337,7 @@ class MainWindow(QMainWindow):
             page.setFocus()
 
     def _ask(self, reading: Reading) -> None:
-        """Ask what a file does not say, unless it was answered for files laid out alike."""
-        kept = self._memory.answers(reading.layout)
-        wanted = {question.name for question in reading.questions}
-        if wanted and wanted <= kept.keys() and reading.source not in self._answered:
-            self._answered.add(reading.source)
-            self.session.answer(reading.source, kept)
-            given = ", ".join(f"{name}: {value}" for name, value in kept.items())
-            self.session.told.emit(
-                Message(
-                    text=tr(
-                        "Read with your earlier answers for files laid out alike: {given}."
-                    ).format(given=given),
-                    mark="note",
-                )
-            )
-            return
+        """Show a file beside what was read of it, with what it does not say."""
         self.page("ask").ask(reading)
         self.go("ask")
 

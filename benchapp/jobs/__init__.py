@@ -24,6 +24,7 @@ from benchapp.jobs.instrument import (
     TakeSweep,
     unwatched,
 )
+from benchapp.jobs.opening import EARLIER, OpenFile
 from benchapp.jobs.part import (
     SAMPLE_CAPTURE,
     SAMPLE_NOMINAL,
@@ -34,7 +35,6 @@ from benchapp.jobs.part import (
     FitChoices,
     JudgedPart,
     OpenAccuracy,
-    OpenFile,
     OpenNominal,
     OpenThresholds,
     SaveCaptures,
@@ -48,10 +48,13 @@ from benchapp.jobs.progress import (
     not_cancelled,
     silent,
 )
+from benchapp.jobs.settings import AnswerBook, answer_book, settings_folder
 
 __all__ = [
+    "EARLIER",
     "SAMPLE_CAPTURE",
     "SAMPLE_NOMINAL",
+    "AnswerBook",
     "Cancelled",
     "CoilAnswer",
     "ComparePart",
@@ -77,9 +80,11 @@ __all__ = [
     "SwitchOff",
     "TakeSweep",
     "Unreadable",
+    "answer_book",
     "not_cancelled",
     "part_name",
     "sample_folder",
+    "settings_folder",
     "silent",
     "unwatched",
 ]

@@ -10,7 +10,7 @@ import numpy as np
 from benchapp.capture import Capture, Sweep
 from benchapp.errors import UsageError
 from benchapp.fixture import Compensation, Corrected, Corrections, correct, drift
-from benchapp.jobs.part import OpenFile
+from benchapp.jobs.opening import OpenFile
 from benchapp.jobs.progress import Cancelled, Progress, stop_if
 from benchapp.readers import Answers
 from benchapp.units import format_quantity

@@ -22,7 +22,7 @@ from benchapp.errors import BenchError, FileAccessError, UsageError
 from benchapp.fit import Fit, fit
 from benchapp.jobs.progress import Cancelled, Progress, stop_if
 from benchapp.nominal import Envelope, Nominal, Outcome, Verdict, envelope, judge, load_nominal
-from benchapp.readers import Answers, Reading, saved_text, understand
+from benchapp.readers import Reading, saved_text
 from benchapp.uncertainty import Accuracy, combine, load_accuracy
 from benchapp.units import Estimate
 
@@ -36,7 +36,6 @@ __all__ = [
     "FitChoices",
     "JudgedPart",
     "OpenAccuracy",
-    "OpenFile",
     "OpenNominal",
     "OpenThresholds",
     "SaveCaptures",
@@ -124,28 +123,6 @@ def part_name(capture: Capture, path: str = "") -> str:
     source = path or capture.origin.source
     base = capture.origin.part or source.replace("\\", "/").rsplit("/", 1)[-1]
     return f"{base} ({capture.origin.label})" if capture.origin.label else base
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OpenFile:
-    """Read one file and say what was understood.
-
-    Raises
-    ------
-    FileAccessError, ReadError
-        When the file cannot be opened or holds no capture.
-    CancelledError
-        When the person stopped it.
-    """
-
-    path: str
-    answers: Answers = field(default_factory=Answers)
-
-    def __call__(self, progress: Progress, cancelled: Cancelled) -> Reading:
-        """Read the file."""
-        stop_if(cancelled)
-        progress(f"reading {self.path}", 0.0)
-        return understand(self.path, self.answers, progress=progress, cancelled=cancelled)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

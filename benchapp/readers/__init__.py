@@ -15,7 +15,12 @@ from benchapp.readers.document import Document, Reader, Understood
 from benchapp.readers.encoding import decode, lines_of
 from benchapp.readers.long import lay_out_head, lay_out_long
 from benchapp.readers.markup import is_page, lines_of_page
-from benchapp.readers.memory import answers_from_toml, answers_to_toml, fingerprint
+from benchapp.readers.memory import (
+    Remembered,
+    answers_from_toml,
+    answers_to_toml,
+    fingerprint,
+)
 from benchapp.readers.notes import Notes
 from benchapp.readers.ports import captures_of
 from benchapp.readers.reading import Answers, Assumption, Column, Question, Reading, SetAside
@@ -40,6 +45,7 @@ __all__ = [
     "Column",
     "Question",
     "Reading",
+    "Remembered",
     "SetAside",
     "answers_from_toml",
     "answers_to_toml",

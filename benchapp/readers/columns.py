@@ -200,7 +200,7 @@ class Columns:
         if axis == bare and self.meanings[axis[0]].role in {"f", "log f"}:
             return self._settle_frequency_unit(axis[0])
         plausible = all(self._could_be_plain(at) for at in bare)
-        names = ", ".join(self.table.headings[at] for at in bare)
+        names = ", ".join(self.table.headings[at] or f"column {at + 1}" for at in bare)
         reason = f"No unit is stated for {names}."
         if axis or not plausible:
             self.ask_all(reason, self._proposal())

@@ -6,14 +6,24 @@ import hashlib
 import json
 import tomllib
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from benchapp.errors import ReadError
 from benchapp.readers.reading import Answers, Reading
 
-__all__ = ["answers_from_toml", "answers_to_toml", "fingerprint"]
+__all__ = ["Remembered", "answers_from_toml", "answers_to_toml", "fingerprint"]
 
 _TABLE = "layouts"
 _LENGTH = 16
+_WORDS = "layout"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remembered:
+    """What is answered for files of one layout, and the layout in words for a person."""
+
+    answers: Answers
+    layout: str = ""
 
 
 def fingerprint(reading: Reading) -> str:
@@ -34,24 +44,25 @@ def fingerprint(reading: Reading) -> str:
     return hashlib.sha256(words.encode()).hexdigest()[:_LENGTH]
 
 
-def answers_to_toml(remembered: Mapping[str, Answers]) -> str:
+def answers_to_toml(remembered: Mapping[str, Remembered]) -> str:
     """Write answers by fingerprint so that a person can read, edit and pass them on.
 
     Parameters
     ----------
-    remembered : mapping of str to Answers
+    remembered : mapping of str to Remembered
         By fingerprint.
     """
     lines = ["# How capture files of a known layout are read: one table for each layout."]
     for name in sorted(remembered):
+        entry = remembered[name]
         lines += ["", f'[{_TABLE}."{name}"]']
-        for answer, value in remembered[name].given.items():
+        for key, value in {_WORDS: entry.layout, **entry.answers.given}.items():
             written = json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
-            lines.append(f"{answer} = {written}")
+            lines.append(f"{key} = {written}")
     return "\n".join(lines) + "\n"
 
 
-def answers_from_toml(text: str) -> dict[str, Answers]:
+def answers_from_toml(text: str) -> dict[str, Remembered]:
     """Read answers by fingerprint.
 
     Raises
@@ -74,4 +85,10 @@ def answers_from_toml(text: str) -> dict[str, Answers]:
             f"remembered answers: must hold one table [{_TABLE}.NAME] for each layout.",
             hint="Correct the file, or delete it to start again.",
         )
-    return {name: Answers.from_mapping(entry) for name, entry in layouts.items()}
+    return {
+        name: Remembered(
+            answers=Answers.from_mapping({key: entry[key] for key in entry if key != _WORDS}),
+            layout=str(entry.get(_WORDS, "")),
+        )
+        for name, entry in layouts.items()
+    }

@@ -236,7 +236,7 @@ def test_an_unforeseen_error_is_one_sentence_and_debug_shows_more(capsys, monkey
     def broken(*_, **__):
         raise RuntimeError("unforeseen")
 
-    monkeypatch.setattr("benchapp.jobs.part.understand", broken)
+    monkeypatch.setattr("benchapp.jobs.opening.understand", broken)
     status, _, err = run(capsys, "fit", CAPTURE)
     assert status == 4
     assert len(err.splitlines()) == 1
@@ -261,7 +261,7 @@ def test_an_interrupt_ends_with_a_word(capsys, monkeypatch):
     def interrupted(*_, **__):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("benchapp.jobs.part.understand", interrupted)
+    monkeypatch.setattr("benchapp.jobs.opening.understand", interrupted)
     status, _, err = run(capsys, "fit", CAPTURE)
     assert status == 3
     assert err.strip() == "benchapp: stopped."

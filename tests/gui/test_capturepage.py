@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
+from PySide6.QtWidgets import QPushButton
 
 from benchapp.capture import Sweep
 from benchapp.circuit import CIRCUITS
@@ -184,14 +185,25 @@ def test_another_of_several_captures_is_chosen_by_key(qtbot, page, session, dire
     assert page.plots.upper.measured.getData()[0].size == 21
 
 
-def test_answers_about_an_open_file_are_kept_and_read(qtbot, page, session, direct, memory):
+def test_answers_about_an_open_file_are_kept_and_read(qtbot, page, session, direct):
     session.open(["through.s2p"])
     asking = reading(sweep(11), questions=(PORT,), source="through.s2p")
     direct.take("read through.s2p").done(asking)
     page.understood.fields["port"].setCurrentText("shunt-through")
     page.understood.answered.emit({"port": "shunt-through"})
-    assert direct.take("read through.s2p").job.answers.port == "shunt-through"
-    assert memory.answers(asking.layout) == {"port": "shunt-through"}
+    job = direct.take("read through.s2p").job
+    assert (job.answers.port, job.remember) == ("shunt-through", True)
+
+
+def test_what_was_read_is_seen_beside_the_rows_of_the_file(qtbot, page, session, direct):
+    session.open(["through.s2p"])
+    found = reading(sweep(11), source="through.s2p", sample=("# MHz S RI R 50",))
+    direct.take("read through.s2p").done(found)
+    page.understood.fold.click()
+    (button,) = page.understood.findChildren(QPushButton)
+    with qtbot.waitSignal(session.asked) as shown:
+        qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
+    assert shown.args == [found]
 
 
 @pytest.mark.parametrize(

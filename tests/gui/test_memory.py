@@ -6,6 +6,7 @@ import pytest
 from PySide6.QtCore import QByteArray
 
 from benchapp.gui.memory import Memory
+from benchapp.readers import Answers, Remembered
 
 
 @pytest.fixture
@@ -25,7 +26,7 @@ def test_a_first_start_has_nothing_to_remember(memory):
     assert memory.view == ""
     assert memory.folder == ""
     assert memory.geometry.isEmpty()
-    assert memory.answers(("table",)) == {}
+    assert memory.book.entries() == {}
 
 
 def test_choices_come_back_at_the_next_start(memory, again):
@@ -56,25 +57,18 @@ def test_the_folder_is_that_of_the_last_file(memory, tmp_path):
     assert memory.folder == str(tmp_path / "deep")
 
 
-def test_answers_are_kept_per_layout(memory, again):
-    memory.keep_answers(("touchstone", "2 ports"), {"port": "series-through"})
-    memory.keep_answers(("table", "a", "b"), {"phase_unit": "deg"})
-    memory.keep_answers((), {"port": "reflection"})
-    later = again()
-    assert later.answers(("touchstone", "2 ports")) == {"port": "series-through"}
-    assert later.answers(("table", "a", "b")) == {"phase_unit": "deg"}
-    assert later.answers(()) == {}
+def test_answers_stand_in_a_file_of_their_own_beside_the_settings(memory, tmp_path):
+    memory.book.keep("abc", Remembered(answers=Answers(port="reflection")))
+    assert 'port = "reflection"' in (tmp_path / "answers.toml").read_text()
 
 
 @pytest.mark.parametrize("rubbish", ["[[[", "[1, 2]", '{"paths": 5}', '{"paths": [1, null]}'])
 def test_rubbish_in_the_settings_counts_as_nothing(memory, rubbish):
     memory._settings.setValue("recent", rubbish)
-    memory._settings.setValue("answers", rubbish)
     memory._settings.setValue("theme", "purple")
     memory._settings.setValue("geometry", "no bytes")
     assert memory.recent == ()
     assert memory.folder == ""
-    assert memory.answers(("x",)) == {}
     assert memory.theme == "system"
     assert memory.geometry.isEmpty()
 

@@ -66,7 +66,7 @@ def test_a_new_session_is_empty(session):
 def test_a_capture_is_read_then_fitted_then_shown(session, direct, ear):
     session.open(["tank.csv"])
     task = direct.take("read tank.csv")
-    assert task.job == OpenFile(path="tank.csv", answers=Answers())
+    assert task.job == OpenFile(path="tank.csv", answers=Answers(), remember=True)
     assert session.is_reading
     capture = sweep()
     task.done(reading(capture))
@@ -170,7 +170,8 @@ def test_opening_the_next_file_takes_an_old_message_away(session, ear):
 def test_a_file_that_must_be_asked_about_is_asked_about(session, direct, ear):
     session.open(["through.s2p"])
     asking = reading(questions=(PORT,), source="through.s2p")
-    direct.take("read through.s2p").done(asking)
+    refusal = ReadError("must state everything.", reading=asking)
+    direct.take("read through.s2p").failed(refusal)
     assert ear.asked == [asking]
     assert session.parts == ()
     session.answer("through.s2p", {"port": "series-through"})

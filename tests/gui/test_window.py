@@ -398,16 +398,26 @@ def test_the_page_is_copied_as_a_picture(qtbot, window):
     assert window.message.words.text() == "The page is on the clipboard."
 
 
-def test_a_file_is_asked_about_once_and_remembered_for_its_like(qtbot, window):
-    asked = reading(questions=(PORT,), source="/a/first.s2p")
-    window._memory.keep_answers(asked.layout, {"port": "series-through"})
-    answered = []
-    window.session.answer = lambda path, given: answered.append((path, given))
-    window.session.asked.emit(asked)
-    assert answered == [("/a/first.s2p", {"port": "series-through"})]
-    assert window.message.words.text().endswith("laid out alike: port: series-through.")
-    window.session.asked.emit(asked)
-    assert page(window) is window.page("ask")
+def test_a_file_is_asked_about_once_and_remembered_for_its_like(qtbot, window, tmp_path):
+    rows = "1000,5,6\n2000,6,7\n3000,7,9\n4000,8,12\n"
+    for name in ("first.csv", "second.csv"):
+        (tmp_path / name).write_text(rows, encoding="ascii")
+    window.session.open([str(tmp_path / "first.csv")])
+    ask = window.page("ask")
+    qtbot.waitUntil(lambda: page(window) is ask and "columns" in ask.fields)
+    assert not ask.use.isEnabled()
+    qtbot.waitUntil(ask.use.isEnabled)  # what is proposed is tried, and used only on request
+    assert window.session.parts == ()
+    ask.fields["columns"].selectAll()
+    qtbot.keyClicks(ask.fields["columns"], "f/kHz, R, X")
+    qtbot.waitUntil(lambda: ask.values.horizontalHeaderItem(0).text() == "frequency, MHz")
+    assert [ask.values.item(row, 2).text() for row in range(4)] == ["6", "7", "9", "12"]
+    press(qtbot, ask.use)
+    qtbot.waitUntil(lambda: len(window.session.parts) == 1)
+    window.session.open([str(tmp_path / "second.csv")])
+    qtbot.waitUntil(lambda: len(window.session.parts) == 2)
+    assert window.message.words.text().startswith("second.csv: earlier answers: columns = f/kHz")
+    qtbot.waitUntil(lambda: judged(window))
 
 
 def test_a_file_that_was_never_answered_for_is_asked_about(window):

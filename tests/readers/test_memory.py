@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from benchapp.errors import ReadError, UsageError
 from benchapp.readers import (
     Answers,
+    Remembered,
     answers_from_toml,
     answers_to_toml,
     fingerprint,
@@ -58,8 +59,10 @@ def test_touchstone_layouts_differ_by_kind_and_ports(tmp_path):
 
 def test_answers_come_back_from_their_file():
     remembered = {
-        "0123456789abcdef": Answers(model="series", reference=75.0),
-        "fedcba9876543210": Answers(columns='f/kHz, Ls/µH, "Q", -', probe=10.0),
+        "0123456789abcdef": Remembered(answers=Answers(model="series", reference=75.0)),
+        "fedcba9876543210": Remembered(
+            answers=Answers(columns='f/kHz, Ls/µH, "Q", -', probe=10.0), layout="table | tab"
+        ),
     }
     text = answers_to_toml(remembered)
     assert text.startswith("# How capture files")
@@ -69,7 +72,13 @@ def test_answers_come_back_from_their_file():
 @given(
     st.dictionaries(
         st.text("0123456789abcdef", min_size=16, max_size=16),
-        st.builds(Answers, columns=st.text() | st.none(), probe=st.floats(1e-6, 1e6) | st.none()),
+        st.builds(
+            Remembered,
+            answers=st.builds(
+                Answers, columns=st.text() | st.none(), probe=st.floats(1e-6, 1e6) | st.none()
+            ),
+            layout=st.text(),
+        ),
         max_size=4,
     )
 )
