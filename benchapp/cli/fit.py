@@ -12,6 +12,7 @@ from benchapp.cli.choices import (
     add_answers,
     add_examination,
     add_fit_choices,
+    answers_from,
     examination_from,
     fit_choices_from,
     print_json,
