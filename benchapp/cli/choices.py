@@ -158,7 +158,8 @@ def add_examination(parser: argparse.ArgumentParser) -> None:
     group.add_argument(
         "--accuracy",
         metavar="FILE.toml",
-        help="how accurate the instrument is; without it U holds the scatter only",
+        help="how accurate the instrument is, or its profile if that says so; without it U holds "
+        "the scatter only",
     )
     group.add_argument(
         "--checks", metavar="FILE.toml", help="thresholds of the checks that differ from the usual"

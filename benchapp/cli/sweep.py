@@ -7,6 +7,7 @@ import sys
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -140,6 +141,8 @@ def _run(options: argparse.Namespace) -> int:
     _warn(taken)
     if done is None:
         return UNREADABLE
+    if examination.accuracy is None:
+        examination = replace(examination, accuracy=taken.accuracy)
     return _judged(options, taken, done.capture, examination)
 
 

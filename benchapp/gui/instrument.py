@@ -30,6 +30,7 @@ from benchapp.gui.words import decimal_mark, plural, quantity, tr
 from benchapp.gui.worker import Worker
 from benchapp.instruments import Ending, Examined, Plan, Point, Taken, shipped_profiles
 from benchapp.jobs import ExamineAddress, SwitchOff, TakeSweep
+from benchapp.uncertainty import Accuracy
 from benchapp.units import parse_quantity
 
 __all__ = ["STANDARDS", "Instrument", "Standard"]
@@ -100,6 +101,7 @@ class Instrument(QObject):
         self.trial: Point | None = None
         self.steps: list[Examined] = []
         self.output, self.bias = "off", "off"
+        self.accuracy: Accuracy | None = None
         self.doing = ""
         self.progress: tuple[str, float] = ("", 0.0)
         self.points: list[Point] = []
@@ -391,6 +393,7 @@ class Instrument(QObject):
     def _ended(self, taken: Taken, done: Callable[[Taken], None]) -> None:
         self.told.emit(None)
         self.output, self.bias = taken.ending.output, taken.ending.bias
+        self.accuracy = taken.accuracy
         if taken.captures:
             self.identity = taken.captures[0].origin.source
         trouble = taken.trouble

@@ -20,6 +20,7 @@ from benchapp.jobs import (
     EARLIER,
     AnswerBook,
     ComparePart,
+    Examination,
     FitChoices,
     JudgedPart,
     OpenFile,
@@ -28,6 +29,7 @@ from benchapp.jobs import (
 )
 from benchapp.nominal import Nominal
 from benchapp.readers import Answers, Reading
+from benchapp.uncertainty import Accuracy
 
 __all__ = ["Message", "Part", "Session"]
 
@@ -47,6 +49,7 @@ class Message:
 class Part:
     """One capture that was opened, the choices made about it, and what came out.
 
+    ``accuracy`` is what the profile of the instrument states, None where it is not known.
     ``history`` holds every set of choices in the order they were made, ``place`` which of them
     holds now: undo and redo move it. ``result`` is what was found, or ``error`` why nothing was;
     while ``settled`` is False they belong to choices or a design that hold no more.
@@ -55,6 +58,7 @@ class Part:
     path: str
     capture: Capture
     reading: Reading | None = None
+    accuracy: Accuracy | None = None
     history: list[FitChoices] = field(default_factory=lambda: [FitChoices()])
     place: int = 0
     result: JudgedPart | None = None
@@ -241,9 +245,9 @@ class Session(QObject):
         self.parts_changed.emit()
         self._judge()
 
-    def add_capture(self, capture: Capture) -> None:
+    def add_capture(self, capture: Capture, accuracy: Accuracy | None = None) -> None:
         """Show a capture that was measured here, after the others."""
-        self._parts.append(Part(path="", capture=capture))
+        self._parts.append(Part(path="", capture=capture, accuracy=accuracy))
         self._at = len(self._parts) - 1
         self.parts_changed.emit()
         self._judge()
@@ -340,6 +344,7 @@ class Session(QObject):
             nominal=self._nominal,
             reading=part.reading,
             choices=part.choices,
+            examination=Examination(accuracy=part.accuracy),
         )
         self._worker.submit(
             "result",

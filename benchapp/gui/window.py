@@ -371,7 +371,7 @@ class MainWindow(QMainWindow):
 
     def _take_in(self, capture: Capture) -> None:
         """Show what was measured, unless the person watches the verdicts."""
-        self.session.add_capture(capture)
+        self.session.add_capture(capture, self.instrument.accuracy)
         if self._key != "verdict":
             self.go("capture")
 

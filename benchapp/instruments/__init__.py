@@ -9,7 +9,12 @@ from benchapp.instruments.link import Link, LinkSettings
 from benchapp.instruments.plan import Plan
 from benchapp.instruments.procedure import PARTIAL, Aside, Ending, Taken, switch_off, take
 from benchapp.instruments.profile import METHODS, Profile
-from benchapp.instruments.profile_text import load_profile, parse_profile, shipped_profiles
+from benchapp.instruments.profile_text import (
+    is_profile,
+    load_profile,
+    parse_profile,
+    shipped_profiles,
+)
 from benchapp.instruments.reading import Point
 
 __all__ = [
@@ -25,6 +30,7 @@ __all__ = [
     "Profile",
     "Taken",
     "examine_address",
+    "is_profile",
     "load_profile",
     "parse_profile",
     "shipped_profiles",

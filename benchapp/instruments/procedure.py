@@ -24,6 +24,7 @@ from benchapp.instruments.link import Link, never
 from benchapp.instruments.plan import Plan, check, coarse_grid, fine_grid
 from benchapp.instruments.profile import Profile, Span
 from benchapp.instruments.reading import READINGS, FloatArray, Point, Talk, record_of
+from benchapp.uncertainty import Accuracy
 
 __all__ = ["PARTIAL", "Aside", "Ending", "State", "Taken", "switch_off", "take"]
 
@@ -66,7 +67,8 @@ class Taken:
 
     ``captures`` holds the result first, the search before it second; with a failure or a stop it
     holds what there is, ``partial`` is set and ``trouble`` says why. ``resonance`` is (f0, Q) as
-    the search found it. ``notes`` are plain sentences about what happened on the way.
+    the search found it. ``notes`` are plain sentences about what happened on the way. ``accuracy``
+    is what the profile states about the instrument.
     """
 
     captures: tuple[Capture, ...]
@@ -77,6 +79,7 @@ class Taken:
     resonance: Span | None = None
     notes: tuple[str, ...] = ()
     reconnections: int = 0
+    accuracy: Accuracy | None = None
 
 
 def silent(_text: str, _fraction: float) -> None:
@@ -136,6 +139,7 @@ def take(
         resonance=run.talk.resonance,
         notes=tuple(run.notes),
         reconnections=run.reconnections,
+        accuracy=profile.accuracy,
     )
 
 

@@ -14,6 +14,7 @@ import numpy as np
 
 from benchapp.errors import ProfileError
 from benchapp.instruments.link import LinkSettings
+from benchapp.uncertainty import Accuracy
 
 __all__ = [
     "ASKS",
@@ -162,7 +163,7 @@ class Profile:
     ``settle`` is the instrument's own time in s after a change of frequency; ``reference`` the
     port impedance in ohm of a network analyser. ``done_answer``, ``off_answer`` and ``no_error``
     are the answers to ``done`` and ``output``, and what that to ``error`` begins with, when all
-    is well.
+    is well. ``accuracy`` is what its user states about the instrument; None where nothing is.
     """
 
     title: str
@@ -179,6 +180,7 @@ class Profile:
     done_answer: str = "1"
     off_answer: str = "0"
     no_error: str = "0"
+    accuracy: Accuracy | None = None
     source: str = ""
 
     def commands(self, act: str, **values: float | str) -> tuple[str, ...]:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import difflib
+import hashlib
 import re
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib import resources
 from pathlib import Path
@@ -28,9 +29,11 @@ from benchapp.instruments.profile import (
     Span,
 )
 from benchapp.readers.quantity import RECIPES
+from benchapp.readers.settings import Settings, Subject, lines_of
+from benchapp.uncertainty import Accuracy, accuracy_from
 from benchapp.units import canonical_unit, parse_quantity
 
-__all__ = ["load_profile", "parse_profile", "shipped_profiles"]
+__all__ = ["is_profile", "load_profile", "parse_profile", "shipped_profiles"]
 
 LARGEST_FILE = 100_000
 TERMINATORS = MappingProxyType({"LF": "\n", "CR": "\r", "CRLF": "\r\n"})
@@ -50,7 +53,10 @@ ROLE_UNITS = MappingProxyType(
 )
 """Unit of each role; the others are numbers without one."""
 
-TOP = ("title", "about", "method", "link", "limits", "caution", "send", "ask", "answer")
+TOP = (
+    *("title", "about", "method", "link", "limits", "caution", "send", "ask", "answer"),
+    "accuracy",
+)
 LINK = (
     "terminator",
     "timeout",
@@ -113,6 +119,17 @@ def load_profile(path: str | Path) -> Profile:
             hint="This does not look like a profile: choose another file.",
         )
     return parse_profile(text, Path(path).name)
+
+
+def is_profile(path: str | Path) -> bool:
+    """Tell whether this is a profile: one that comes with the program, or a file with a method."""
+    if str(path) in shipped_profiles():
+        return True
+    try:
+        with Path(path).open("rb") as file:
+            return "method" in tomllib.loads(file.read(LARGEST_FILE).decode("utf-8-sig"))
+    except (OSError, ValueError):
+        return False
 
 
 @cache
@@ -281,6 +298,7 @@ def _profile(sheet: _Sheet) -> Profile:
         done_answer=sheet.ascii("answer", "done", "1"),
         off_answer=sheet.ascii("answer", "off", "0"),
         no_error=sheet.ascii("answer", "no_error", "0"),
+        accuracy=_accuracy(sheet),
         source=sheet.name,
     )
     _complete(sheet, profile)
@@ -426,6 +444,31 @@ def _answer(sheet: _Sheet, method: str) -> AnswerForm:
         byte_order=sheet.choice("answer", "byte_order", ("big", "little"), "big"),  # type: ignore[arg-type]
         good=tuple(good),
         overload=float(overload),
+    )
+
+
+_ACCURACY = Subject(
+    title="the accuracy of a profile",
+    short="the accuracy",
+    error=ProfileError,
+    example='reading = "±0.1 %"',
+)
+
+
+def _accuracy(sheet: _Sheet) -> Accuracy | None:
+    """Read what the user states about the instrument: the tables of an accuracy file."""
+    if "accuracy" not in sheet.data:
+        return None
+    text = "\n".join(sheet.lines)
+    lines = {path[1:]: n for path, n in lines_of(text).items() if path[:1] == ("accuracy",)}
+    data = sheet.data["accuracy"]
+    settings = Settings(name=sheet.name, subject=_ACCURACY, lines=lines)
+    stated = accuracy_from(replace(settings, data=settings.table(data, ("accuracy",))))
+    return replace(
+        stated,
+        title=stated.title or f"as stated in the profile {sheet.data.get('title', sheet.name)}",
+        source=sheet.name,
+        sha256=hashlib.sha256(text.encode()).hexdigest(),
     )
 
 

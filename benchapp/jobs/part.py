@@ -20,6 +20,7 @@ from benchapp.checks import (
 from benchapp.diagnosis import Diagnosis, Disagreement, Subject, explain, hypotheses
 from benchapp.errors import BenchError, FileAccessError, UsageError
 from benchapp.fit import Fit, fit
+from benchapp.instruments import is_profile, load_profile
 from benchapp.jobs.progress import Cancelled, Progress, stop_if
 from benchapp.nominal import Envelope, Nominal, Outcome, Verdict, envelope, judge, load_nominal
 from benchapp.readers import Reading, saved_text
@@ -146,12 +147,12 @@ class OpenNominal:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OpenAccuracy:
-    """Read the accuracy of an instrument.
+    """Read the accuracy of an instrument, from a file of its own or from its profile.
 
     Raises
     ------
-    UsageError, FileAccessError
-        When the file cannot be opened or breaks a rule of the format.
+    UsageError, ProfileError, FileAccessError
+        When the file cannot be opened, breaks a rule of the format, or is a profile without one.
     """
 
     path: str
@@ -160,7 +161,16 @@ class OpenAccuracy:
         """Read the accuracy."""
         stop_if(cancelled)
         progress(f"reading {self.path}", 0.0)
-        return load_accuracy(self.path)
+        if not is_profile(self.path):
+            return load_accuracy(self.path)
+        stated = load_profile(self.path).accuracy
+        if stated is None:
+            raise UsageError(
+                f"{self.path}: the profile must state an accuracy (got none).",
+                hint="Add [accuracy.instrument] with what your instrument's data sheet says; "
+                "generic profiles know no instrument.",
+            )
+        return stated
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,7 +19,7 @@ from benchapp.errors import BenchError, QuantityError, ReadError, UsageError
 from benchapp.readers.source import HEAD, open_source
 from benchapp.units import format_quantity, parse_quantity
 
-__all__ = ["KeyPath", "Settings", "Subject", "load_settings", "near"]
+__all__ = ["KeyPath", "Settings", "Subject", "lines_of", "load_settings", "near"]
 
 KeyPath = tuple[str, ...]
 
@@ -192,7 +192,7 @@ def load_settings(path: str | Path, subject: Subject) -> Settings:
         name=source.name,
         subject=subject,
         data=data,
-        lines=_lines(text),
+        lines=lines_of(text),
         source=source.path,
         sha256=hashlib.sha256(source.head).hexdigest(),
     )
@@ -223,8 +223,8 @@ def _syntax(name: str, text: str, subject: Subject, cause: tomllib.TOMLDecodeErr
     )
 
 
-def _lines(text: str) -> dict[KeyPath, int]:
-    """Find the line of each table and key. A later table of one name gets its number."""
+def lines_of(text: str) -> dict[KeyPath, int]:
+    """Find the line of each table and key of TOML. A later table of one name gets its number."""
     found: dict[KeyPath, int] = {}
     counts: dict[KeyPath, int] = {}
     table: KeyPath = ()

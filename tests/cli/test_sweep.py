@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 
+import benchapp.instruments
 from benchapp.__main__ import main
 from benchapp.bench.fault import Fault
 from benchapp.bench.offer import Offer
@@ -300,3 +301,23 @@ def test_discovery_prints_what_visa_finds(capsys, monkeypatch):
     status, out, _ = run(capsys, "--discover", "--json")
     assert json.loads(out) == {"schema": "benchapp.discover/1", "resources": ["ASRL1::INSTR"]}
     assert status == 0
+
+
+def test_the_accuracy_of_a_profile_reaches_the_verdict_without_a_second_file(
+    capsys, meter, tmp_path
+):
+    mine = tmp_path / "mine.toml"
+    shipped = Path(benchapp.instruments.__file__).parent / "profiles" / "lcr-points.toml"
+    stated = '\n[accuracy.instrument]\nreading = "±0.5 %"\nphase = "±0.1 deg"\n'
+    mine.write_text(shipped.read_text(encoding="utf-8") + stated, encoding="utf-8")
+    held = ["--temperature", "23", "--fixture", "four-terminal clip", "--points", "61"]
+    words = [*held, "--level", "1V", "--nominal", DESIGN, "--json"]
+    wide = {}
+    for profile in ("lcr-points", str(mine)):
+        _, out, _ = run(capsys, *on(meter, *words, "--profile", profile))
+        judged = json.loads(out.splitlines()[-1])
+        wide[judged["U_holds"]] = next(
+            one["U"] for one in judged["limits"] if one["quantity"] == "L"
+        )
+    assert set(wide) == {"scatter", "scatter and instrument"}
+    assert wide["scatter and instrument"] > 5 * wide["scatter"]

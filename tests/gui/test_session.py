@@ -8,6 +8,7 @@ from benchapp.errors import FitError, ReadError
 from benchapp.gui.session import Message
 from benchapp.jobs import ComparePart, FitChoices, OpenFile, OpenNominal
 from benchapp.readers import Answers
+from benchapp.uncertainty import Accuracy, Stated
 from tests.gui.factories import PORT, judged, nominal, reading, sweep
 
 
@@ -319,3 +320,11 @@ def test_verbs_without_a_part_do_nothing(session, direct):
     session.undo()
     session.redo()
     assert direct.tasks == []
+
+
+def test_a_measured_capture_is_judged_with_what_its_profile_states(session, direct):
+    stated = Accuracy(title="mine", reading=Stated(bound=1e-3))
+    session.add_capture(sweep(), stated)
+    assert direct.take("result").job.examination.accuracy is stated
+    session.add_capture(sweep())
+    assert direct.take("result").job.examination.accuracy is None

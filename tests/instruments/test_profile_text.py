@@ -6,7 +6,12 @@ import pytest
 
 from benchapp.errors import FileAccessError, ProfileError
 from benchapp.instruments.profile import METHODS, Column
-from benchapp.instruments.profile_text import load_profile, parse_profile, shipped_profiles
+from benchapp.instruments.profile_text import (
+    is_profile,
+    load_profile,
+    parse_profile,
+    shipped_profiles,
+)
 
 GOOD = """\
 title = "Meter"
@@ -202,3 +207,57 @@ def test_a_shipped_profile_names_no_maker_and_is_complete(name):
 
 def test_every_method_has_a_shipped_profile():
     assert {profile.method for profile in shipped_profiles().values()} == set(METHODS)
+
+
+STATED = (
+    GOOD
+    + """\
+
+[accuracy.instrument]
+reading = "±0.1 %"
+phase = "±0.05 deg"
+"""
+)
+
+
+def test_a_profile_states_the_accuracy_of_its_instrument_as_an_accuracy_file_does():
+    stated = parse_profile(STATED, "meter.toml").accuracy
+    assert stated.reading.bound == pytest.approx(1e-3)
+    assert stated.phase.bound == pytest.approx(math.radians(0.05))
+    assert stated.title == "as stated in the profile Meter"
+    assert stated.source == "meter.toml"
+    assert len(stated.sha256) == 64
+
+
+def test_the_profiles_that_come_with_the_program_state_no_accuracy():
+    assert {name: profile.accuracy for name, profile in shipped_profiles().items()} == (
+        dict.fromkeys(shipped_profiles())
+    )
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ('"±0.1 %"', '"0.1"', r"meter.toml, line \d+: instrument.reading must be a fraction in %"),
+        ("reading", "reding", r"Did you mean reading\?"),
+        ("[accuracy.instrument]", "[accuracy.instrment]", r"Did you mean instrument\?"),
+    ],
+)
+def test_a_wrong_accuracy_is_refused_with_its_line(old, new, told):
+    with pytest.raises(ProfileError, match=told):
+        parse_profile(STATED.replace(old, new), "meter.toml")
+
+
+def test_an_accuracy_that_is_no_table_is_refused():
+    with pytest.raises(ProfileError, match=r"accuracy must be a table \(got 3\)"):
+        parse_profile("accuracy = 3\n" + GOOD, "meter.toml")
+
+
+def test_profiles_are_told_from_other_files(tmp_path):
+    mine, other = tmp_path / "mine.toml", tmp_path / "other.toml"
+    mine.write_text(GOOD, encoding="utf-8")
+    other.write_text('[instrument]\nreading = "±1 %"\n', encoding="utf-8")
+    assert is_profile(mine)
+    assert is_profile("lcr-points")
+    assert not is_profile(other)
+    assert not is_profile(tmp_path / "none.toml")

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import pickle
+from pathlib import Path
 
 import numpy as np
 import pytest
 
+import benchapp.instruments
 from benchapp.capture import Sweep
 from benchapp.checks import Acknowledgement
 from benchapp.circuit import CIRCUITS
-from benchapp.errors import CancelledError, FitError, NominalError, ReadError
+from benchapp.errors import CancelledError, FitError, NominalError, ReadError, UsageError
 from benchapp.jobs import (
     SAMPLE_CAPTURE,
     SAMPLE_NOMINAL,
@@ -199,3 +201,14 @@ def test_reading_settings_can_be_cancelled(tmp_path):
     for job in (OpenAccuracy(path="x"), OpenThresholds(path="x")):
         with pytest.raises(CancelledError):
             job(silent, lambda: True)
+
+
+def test_an_accuracy_is_taken_from_a_profile_that_states_one(tmp_path):
+    shipped = Path(benchapp.instruments.__file__).parent / "profiles" / "lcr-points.toml"
+    mine = tmp_path / "mine.toml"
+    text = shipped.read_text(encoding="utf-8")
+    mine.write_text(text + '\n[accuracy.instrument]\nreading = "±0.2 %"\n', encoding="utf-8")
+    stated = OpenAccuracy(path=str(mine))(silent, not_cancelled)
+    assert stated.reading.bound == pytest.approx(2e-3)
+    with pytest.raises(UsageError, match=r"lcr-points: the profile must state an accuracy"):
+        OpenAccuracy(path="lcr-points")(silent, not_cancelled)
