@@ -27,6 +27,7 @@ COMMANDS = MappingProxyType(
         "answers": "list, pass on or forget what is remembered about layouts of files",
         "fit": "fit the captures of one file: L, C, Q, ESR with uncertainty",
         "compare": "judge captures against a nominal design",
+        "nominal": "say what a nominal design asks, and what changed in it",
         "explain": "say why two captures of one part disagree",
         "tank": "nominal sums of a tank: resonance, tolerances, stress",
         "coil": "inductance of a coil from its geometry",

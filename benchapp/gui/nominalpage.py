@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Mapping
+from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -23,7 +25,7 @@ from PySide6.QtWidgets import (
 
 from benchapp.circuit import CIRCUITS
 from benchapp.errors import BenchError
-from benchapp.gui.design import form_from, toml_text
+from benchapp.gui.historybox import HistoryBox
 from benchapp.gui.labels import Choice, Elided, heading, muted, set_wrong, text
 from benchapp.gui.limitrows import LimitRows
 from benchapp.gui.preview import Preview
@@ -32,6 +34,7 @@ from benchapp.gui.schematic import Schematic
 from benchapp.gui.session import Session
 from benchapp.gui.words import decimal_mark, number, plain, quantity, tr
 from benchapp.nominal import Nominal, envelope_obstacle, nominal_from
+from benchapp.nominal.writing import form_from, toml_text
 from benchapp.units import parse_number
 
 __all__ = ["NominalPage"]
@@ -92,6 +95,7 @@ class NominalPage(QScrollArea):
         self._session = session
         self._form: dict[str, Any] = {}
         self._saved: dict[str, Any] = {}
+        self._before: Nominal | None = None
         self._past: list[dict[str, Any] | None] = []
         self._own = False
         self.fields: dict[tuple[str, str], QLineEdit] = {}
@@ -112,6 +116,7 @@ class NominalPage(QScrollArea):
     def _build_widgets(self) -> None:
         self.rows, self.drawing, self.preview = LimitRows(), Schematic(), Preview()
         self.rows.edited.connect(lambda limits, field: self._try("limits", limits, field))
+        self.history = HistoryBox()
         self.refusal = text("", "stop")
         self.no_preview = muted()
         self.file = Elided("muted")
@@ -183,6 +188,7 @@ class NominalPage(QScrollArea):
         column.addLayout(self._form_of("conditions", _CONDITIONS))
         column.addWidget(heading(tr("How it is decided")))
         column.addLayout(self._form_of("decision", _DECISION))
+        column.addWidget(self.history)
         column.addStretch(1)
         return sheet
 
@@ -223,6 +229,7 @@ class NominalPage(QScrollArea):
         if not self._own:
             self._form = form_from(nominal)
             self._saved, self._past = copy.deepcopy(self._form), []
+            self._before = nominal
             self._fill()
         self._show_state(nominal)
 
@@ -243,6 +250,7 @@ class NominalPage(QScrollArea):
         changed = self._form != self._saved
         self.file.setText(tr("{name}, changed, not saved").format(name=name) if changed else name)
         self.undo.setEnabled(bool(self._past))
+        self.history.show_history(nominal, self._before)
         circuit = CIRCUITS.get(nominal.circuit)
         title = circuit.title if circuit is not None else ""
         values = {
@@ -312,8 +320,14 @@ class NominalPage(QScrollArea):
             set_wrong(field, wrong=True)
 
     def _save(self) -> None:
-        """Hand over the design as it holds, not as it was typed."""
-        self.wants_place.emit(toml_text(form_from(self._session.nominal)))
+        """Hand over the design as it holds, not as it was typed, with an entry of its history."""
+        nominal = self._session.nominal
+        if self._form != self._saved:
+            entry = self.history.next_entry(
+                self._before, nominal, datetime.now().astimezone().date()
+            )
+            nominal = replace(nominal, history=(*nominal.history, entry))
+        self.wants_place.emit(toml_text(form_from(nominal)))
 
     def take(self, proposal: Proposal) -> None:
         """Take limits that were worked out elsewhere into the design, or begin one with them."""
@@ -326,7 +340,7 @@ class NominalPage(QScrollArea):
         )
         form = form_from(proposed)
         if nominal is None:
-            self._past, self._saved = [None], {}
+            self._past, self._saved, self._before = [None], {}, None
             self._apply(form, nominal_from(form, form["title"]))
         else:
             limits = {**copy.deepcopy(self._form["limits"]), **form["limits"]}

@@ -14,10 +14,10 @@ from types import MappingProxyType
 from PySide6.QtCore import QObject, Signal
 
 from benchapp.errors import BenchError, QuantityError
-from benchapp.gui.design import form_from
 from benchapp.gui.tankblanks import DRIVE, DUTY, LOSSES, RATINGS, TANK, TOLERANCES
 from benchapp.gui.words import number, plain, quantity, tr
 from benchapp.nominal import Nominal
+from benchapp.nominal.writing import form_from
 from benchapp.tank import (
     Band,
     BandPlace,

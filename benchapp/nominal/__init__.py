@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from benchapp.nominal.difference import differences
 from benchapp.nominal.envelope import Envelope, envelope, envelope_obstacle
 from benchapp.nominal.file import load_nominal, nominal_from
 from benchapp.nominal.judge import judge, judged_at, stated_conditions
@@ -13,8 +14,10 @@ from benchapp.nominal.value import (
     LimitVerdict,
     Nominal,
     Outcome,
+    Revision,
     Verdict,
 )
+from benchapp.nominal.writing import form_from, toml_text
 
 __all__ = [
     "Accepted",
@@ -25,12 +28,16 @@ __all__ = [
     "LimitVerdict",
     "Nominal",
     "Outcome",
+    "Revision",
     "Verdict",
+    "differences",
     "envelope",
     "envelope_obstacle",
+    "form_from",
     "judge",
     "judged_at",
     "load_nominal",
     "nominal_from",
     "stated_conditions",
+    "toml_text",
 ]

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from datetime import date
 from pathlib import Path
 from typing import Any
 
 from benchapp.capture import Conditions
 from benchapp.circuit import CIRCUITS
 from benchapp.errors import NominalError, QuantityError
-from benchapp.nominal.value import Accepted, Construction, Decision, Limit, Nominal
+from benchapp.nominal.value import Accepted, Construction, Decision, Limit, Nominal, Revision
 from benchapp.readers.settings import KeyPath, Settings, Subject, load_settings, near
 from benchapp.units import format_quantity, parse_tolerance
 
@@ -43,8 +44,18 @@ a fraction where True, else in the unit of the condition. 5 K change copper by 2
 
 _FREQUENCY_NEEDED = ("|Z|", "theta")
 _CAPTURE_CIRCUITS = ("resonance", "ring-down")
-_TOP = ("title", "revision", "circuit", "conditions", "limits", "decision", "construction")
+_TOP = (
+    "title",
+    "revision",
+    "circuit",
+    "conditions",
+    "limits",
+    "decision",
+    "construction",
+    "history",
+)
 _CONSTRUCTION = ("turns", "strands", "core")
+_HISTORY = ("revision", "date", "by", "change")
 _CORES = ("air", "ferrite")
 _LIMIT = ("nominal", "tolerance", "lower", "upper", "at")
 _DECISION = ("guard", "coverage")
@@ -126,6 +137,7 @@ def _design(
         accepted=accepted,
         decision=_decision(settings, settings.table(data.get("decision", {}), ("decision",))),
         construction=_construction(settings, data.get("construction", {})),
+        history=_history(settings, data.get("history", [])),
         source=source,
         sha256=sha256,
     )
@@ -156,6 +168,30 @@ def _construction(settings: Settings, data: object) -> Construction:
                 near(values["core"], _CORES),
             )
     return Construction(**values)
+
+
+def _history(settings: Settings, data: object) -> tuple[Revision, ...]:
+    if not isinstance(data, list):
+        raise settings.refusal(
+            ("history",),
+            "be a list of entries",
+            type(data).__name__,
+            "Write [[history]] above each.",
+        )
+    found = []
+    for number, entry in enumerate(data):
+        path = ("history",) if number == 0 else ("history", f"{number + 1}")
+        table = settings.table(entry, path)
+        settings.only(table, _HISTORY, path)
+        values = {key: settings.text(table, (*path, key), "") for key in _HISTORY}
+        try:
+            date.fromisoformat(values["date"])
+        except ValueError as cause:
+            raise settings.refusal(
+                (*path, "date"), "be a date", repr(values["date"]), 'Write date = "2026-03-14".'
+            ) from cause
+        found.append(Revision(**values))
+    return tuple(found)
 
 
 def _conditions(

@@ -19,6 +19,7 @@ __all__ = [
     "LimitVerdict",
     "Nominal",
     "Outcome",
+    "Revision",
     "Verdict",
 ]
 
@@ -88,6 +89,16 @@ class Construction:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Revision:
+    """One entry of the history of a design: revision, date (ISO 8601), by whom, what changed."""
+
+    revision: str
+    date: str
+    by: str = ""
+    change: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Nominal:
     """What a part should be, and under which conditions its limits hold."""
 
@@ -100,6 +111,7 @@ class Nominal:
     accepted: tuple[Accepted, ...] = ()
     decision: Decision = field(default_factory=Decision)
     construction: Construction = field(default_factory=Construction)
+    history: tuple[Revision, ...] = ()
     source: str = ""
     sha256: str = ""
 

@@ -6,9 +6,9 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QToolButton
 
-from benchapp.gui.design import form_from
 from benchapp.gui.limitrows import FIELDS, LimitRows
 from benchapp.nominal.file import LIMIT_UNITS
+from benchapp.nominal.writing import form_from
 from tests.gui.factories import ESR_LIMIT, L_LIMIT, Q_LIMIT, nominal
 from tests.gui.stage import activate
 

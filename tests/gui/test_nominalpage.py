@@ -196,6 +196,25 @@ def test_what_is_saved_is_the_design_as_typed(qtbot, page, session):
     assert nominal_from(written).limits == session.nominal.limits
 
 
+def test_a_change_enters_the_history_with_who_and_why(qtbot, page, session):
+    type_in(qtbot, cell(page, "L", "tolerance"), "±5 %")
+    qtbot.keyClicks(page.history.by, "M. Ito")
+    qtbot.keyClicks(page.history.why, "agreed with the supplier")
+    with qtbot.waitSignal(page.wants_place) as told:
+        qtbot.mouseClick(page.saver, Qt.MouseButton.LeftButton)
+    (entry,) = nominal_from(tomllib.loads(told.args[0])).history
+    assert (entry.revision, entry.by) == ("C", "M. Ito")
+    assert entry.change == "agreed with the supplier (L, tolerance: ±3 % -> ±5 %)"
+    assert page.history.note.text() == "The design changed, but its revision is still C."
+
+
+def test_saving_an_unchanged_design_adds_nothing_to_its_history(qtbot, page):
+    with qtbot.waitSignal(page.wants_place) as told:
+        qtbot.mouseClick(page.saver, Qt.MouseButton.LeftButton)
+    assert "history" not in tomllib.loads(told.args[0])
+    assert page.history.note.isHidden()
+
+
 def test_a_design_from_elsewhere_replaces_what_was_typed(qtbot, page, session):
     type_in(qtbot, cell(page, "L", "tolerance"), "±5 %")
     session.use_nominal(nominal(title="Other", limits=(Q_LIMIT,)), "other.toml")

@@ -131,7 +131,9 @@ def test_a_german_desktop_takes_a_decimal_comma_and_saves_a_point(qtbot, german,
     window.page("nominal").wants_place.connect(written.append)
     window.page("nominal").saver.click()
     assert 'nominal = "1.65 mH"' in written[0]
-    assert "," not in written[0]
+    design, _, history = written[0].partition("[[history]]")
+    assert "," not in design
+    assert "1.62 mH -> 1.65 mH" in history
 
 
 def test_a_german_desktop_takes_three_digits_after_the_comma_without_asking(qtbot, german, window):

@@ -11,7 +11,15 @@ import pytest
 from benchapp.capture import Conditions
 from benchapp.errors import FileAccessError, NominalError
 from benchapp.fit import QUANTITIES
-from benchapp.nominal import Accepted, Construction, Decision, Limit, load_nominal, nominal_from
+from benchapp.nominal import (
+    Accepted,
+    Construction,
+    Decision,
+    Limit,
+    Revision,
+    load_nominal,
+    nominal_from,
+)
 from benchapp.nominal.file import LIMIT_UNITS
 from benchapp.units import UNITS
 
@@ -338,3 +346,26 @@ def test_an_impossible_construction_is_refused_with_its_line(tmp_path, line, mat
     text = GA12 + f"[construction]\n{line}\n"
     with pytest.raises(NominalError, match=match):
         _load(tmp_path, text)
+
+
+def test_the_history_of_a_design_is_read_in_its_order(tmp_path):
+    text = GA12 + '[[history]]\nrevision = "B"\ndate = "2026-03-14"\nby = "M. Ito"\n'
+    text += '[[history]]\nrevision = "C"\ndate = "2026-05-02"\nchange = "L narrower"\n'
+    assert _load(tmp_path, text).history == (
+        Revision(revision="B", date="2026-03-14", by="M. Ito"),
+        Revision(revision="C", date="2026-05-02", change="L narrower"),
+    )
+    assert _load(tmp_path, GA12).history == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "match"),
+    [
+        ("[history]\n", r"line \d+: history must be a list of entries"),
+        ('[[history]]\ndate = "14.3.2026"\n', r"line 28: history.date must be a date"),
+        ('[[history]]\nwhen = "2026-03-14"\n', r"history.when must be a known key"),
+    ],
+)
+def test_an_impossible_history_is_refused_with_its_line(tmp_path, text, match):
+    with pytest.raises(NominalError, match=match):
+        _load(tmp_path, GA12 + text)

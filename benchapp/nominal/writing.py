@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from dataclasses import asdict
 from typing import Any
 
-from benchapp.nominal import Accepted, Limit, Nominal
 from benchapp.nominal.file import CONDITION_SPANS
+from benchapp.nominal.value import Accepted, Construction, Limit, Nominal, Revision
 from benchapp.units import format_quantity, unit_symbol
 
 __all__ = ["form_from", "toml_text"]
@@ -69,7 +70,14 @@ def form_from(nominal: Nominal) -> dict[str, Any]:
         "conditions": conditions,
         "limits": {name: each[0] if len(each) == 1 else each for name, each in limits.items()},
         "decision": {"guard": nominal.decision.guard, "coverage": nominal.decision.coverage},
+        "construction": _stated(nominal.construction),
+        "history": [_stated(entry) for entry in nominal.history],
     }
+
+
+def _stated(value: Construction | Revision) -> dict[str, Any]:
+    """Give the fields that are stated."""
+    return {key: entry for key, entry in asdict(value).items() if entry not in (None, "")}
 
 
 def _conditions_form(nominal: Nominal) -> dict[str, Any]:
@@ -78,7 +86,7 @@ def _conditions_form(nominal: Nominal) -> dict[str, Any]:
         form["frequency"] = _written(nominal.frequency, "Hz")
     for entry in nominal.accepted:
         key = entry.condition.partition("_")[0]
-        form[key] = _written(entry.stated, entry.unit) + _stray(entry, *CONDITION_SPANS[key])
+        form[key] = _written(entry.stated, entry.unit) + _stray(entry, key)
     for key in _TEXTS:
         value = getattr(nominal.conditions, key)
         if value is not None:
@@ -86,8 +94,9 @@ def _conditions_form(nominal: Nominal) -> dict[str, Any]:
     return form
 
 
-def _stray(entry: Accepted, span: float, relative: bool) -> str:
+def _stray(entry: Accepted, key: str) -> str:
     """Write how far a capture may stray, where it is not what every design allows."""
+    span, relative = CONDITION_SPANS[key]
     usual = span * abs(entry.stated) if relative else span
     below, above = entry.stated - entry.lower, entry.upper - entry.stated
     if max(abs(below - usual), abs(above - usual)) <= 1e-9 * max(abs(entry.stated), usual):
@@ -99,13 +108,16 @@ def _stray(entry: Accepted, span: float, relative: bool) -> str:
 
 def toml_text(form: Mapping[str, Any]) -> str:
     """Write a form as the text of a design file."""
-    lines = [_line(key, value) for key, value in form.items() if not isinstance(value, Mapping)]
+    lines = [_line(key, form[key]) for key in ("title", "revision", "circuit") if key in form]
     lines += _table("conditions", form.get("conditions", {}))
     for name, entry in form.get("limits", {}).items():
         several = isinstance(entry, list)
         for each in entry if several else [entry]:
             lines += _table(f"limits.{_key(name)}", each, several=several)
-    lines += _table("decision", form.get("decision", {}))
+    for name in ("decision", "construction"):
+        lines += _table(name, form.get(name, {}))
+    for entry in form.get("history", []):
+        lines += _table("history", entry, several=True)
     return "\n".join(lines) + "\n"
 
 

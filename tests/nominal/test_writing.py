@@ -7,8 +7,8 @@ import tomllib
 import pytest
 
 from benchapp.capture import Conditions
-from benchapp.gui.design import form_from, toml_text
 from benchapp.nominal import Decision, Limit, load_nominal, nominal_from
+from benchapp.nominal.writing import form_from, toml_text
 from tests.gui.factories import ESR_LIMIT, L_LIMIT, Q_LIMIT, nominal
 
 DESIGN = {
@@ -30,12 +30,25 @@ DESIGN = {
         "theta": {"lower": "-30 deg", "upper": "30 deg", "at": "134.2 kHz"},
     },
     "decision": {"guard": 0.5, "coverage": 2.0},
+    "construction": {"turns": 90.0, "strands": 20, "core": "air"},
+    "history": [
+        {"revision": "B", "date": "2026-03-14", "by": "M. Ito", "change": "L: ±5 % -> ±3 %"},
+        {"revision": "C", "date": "2026-05-02"},
+    ],
 }
 
 
 def same(first, second) -> bool:
     """Tell whether two designs ask the same of a part."""
-    for name in ("title", "revision", "circuit", "conditions", "decision"):
+    for name in (
+        "title",
+        "revision",
+        "circuit",
+        "conditions",
+        "decision",
+        "construction",
+        "history",
+    ):
         if getattr(first, name) != getattr(second, name):
             return False
     if len(first.limits) != len(second.limits) or len(first.accepted) != len(second.accepted):
