@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from PySide6.QtWidgets import QFormLayout, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
 from benchapp.gui.labels import heading, muted, text
 from benchapp.gui.words import tr
@@ -26,23 +26,18 @@ class HistoryBox(QWidget):
         column.addWidget(heading(tr("History")))
         self.entries = text("")
         column.addWidget(self.entries)
-        form = QFormLayout()
-        form.setHorizontalSpacing(12)
-        form.setVerticalSpacing(5)
-        form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
+        form = QHBoxLayout()
+        form.setSpacing(10)
         self.by, self.why = QLineEdit(), QLineEdit()
-        for field, words, tip in (
-            (self.by, tr("changed by"), tr("Your name, for the next entry of the history")),
-            (
-                self.why,
-                tr("reason"),
-                tr("Why the design changes; what changed is added to it"),
-            ),
+        for field, words, tip, stretch in (
+            (self.by, tr("changed by"), tr("Your name, for the next entry of the history"), 1),
+            (self.why, tr("reason"), tr("Why it changes; what changed is added to it"), 2),
         ):
             field.setAccessibleName(words)
             field.setToolTip(tip)
             field.setPlaceholderText(tr("not stated"))
-            form.addRow(muted(words, wrap=False), field)
+            form.addWidget(muted(words, wrap=False))
+            form.addWidget(field, stretch)
         column.addLayout(form)
         self.note = text("", "doubt")
         column.addWidget(self.note)

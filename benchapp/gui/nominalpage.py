@@ -13,8 +13,8 @@ from PySide6.QtCore import QT_TR_NOOP, QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QBoxLayout,
-    QFormLayout,
     QFrame,
+    QGridLayout,
     QHBoxLayout,
     QLineEdit,
     QPushButton,
@@ -182,7 +182,7 @@ class NominalPage(QScrollArea):
         self.circuit_title = muted()
         self.circuit_title.setAlignment(Qt.AlignmentFlag.AlignHCenter)
         inside.addWidget(self.circuit_title)
-        box.setMaximumHeight(320)
+        box.setMaximumHeight(220)
         column.addWidget(box, 1)
         column.addWidget(heading(tr("Conditions under which the limits hold")))
         column.addLayout(self._form_of("conditions", _CONDITIONS))
@@ -192,15 +192,18 @@ class NominalPage(QScrollArea):
         column.addStretch(1)
         return sheet
 
-    def _form_of(self, table: str, entries: Mapping[str, tuple[str, str]]) -> QFormLayout:
-        form = QFormLayout()
-        form.setHorizontalSpacing(12)
+    def _form_of(self, table: str, entries: Mapping[str, tuple[str, str]]) -> QGridLayout:
+        """Lay fields out in pairs, each behind its name."""
+        form = QGridLayout()
+        form.setHorizontalSpacing(10)
         form.setVerticalSpacing(5)
-        form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
-        for key, (words, tip) in entries.items():
+        for at, (key, (words, tip)) in enumerate(entries.items()):
             field = self._field(table, key, tr(words), tr(tip))
             field.setPlaceholderText(tr("not stated"))
-            form.addRow(muted(tr(words), wrap=False), field)
+            row, column = divmod(at, 2)
+            form.addWidget(muted(tr(words), wrap=False), row, 2 * column)
+            form.addWidget(field, row, 2 * column + 1)
+            form.setColumnStretch(2 * column + 1, 1)
         return form
 
     def _field(self, table: str, key: str, words: str, tip: str) -> QLineEdit:
