@@ -39,7 +39,7 @@ from benchapp.units import parse_number
 
 __all__ = ["NominalPage"]
 
-_NARROW = 1040  # pixels: below it the two columns stand one below the other
+_NARROW = 1120  # pixels: below it the two columns stand one below the other
 
 _CONDITIONS = {
     "frequency": (
@@ -64,6 +64,7 @@ _DECISION = {
 }
 
 
+_LONG = ("fixture", "surroundings")
 _NUMERIC = {("conditions", key) for key in ("frequency", "level", "bias", "temperature")}
 
 
@@ -193,17 +194,20 @@ class NominalPage(QScrollArea):
         return sheet
 
     def _form_of(self, table: str, entries: Mapping[str, tuple[str, str]]) -> QGridLayout:
-        """Lay fields out in pairs, each behind its name."""
+        """Lay fields out behind their names: numbers in pairs, longer texts on their own."""
         form = QGridLayout()
         form.setHorizontalSpacing(10)
         form.setVerticalSpacing(5)
-        for at, (key, (words, tip)) in enumerate(entries.items()):
+        for column in (1, 3):
+            form.setColumnStretch(column, 1)
+        row = column = 0
+        for key, (words, tip) in entries.items():
             field = self._field(table, key, tr(words), tr(tip))
             field.setPlaceholderText(tr("not stated"))
-            row, column = divmod(at, 2)
-            form.addWidget(muted(tr(words), wrap=False), row, 2 * column)
-            form.addWidget(field, row, 2 * column + 1)
-            form.setColumnStretch(2 * column + 1, 1)
+            whole = key in _LONG
+            form.addWidget(muted(tr(words), wrap=False), row, column)
+            form.addWidget(field, row, column + 1, 1, 3 if whole else 1)
+            row, column = (row, 2) if not whole and column == 0 else (row + 1, 0)
         return form
 
     def _field(self, table: str, key: str, words: str, tip: str) -> QLineEdit:
