@@ -180,11 +180,11 @@ class _Deviations:
 
     def resolve(self, unit: str | None, shown: str) -> tuple[float, float, bool]:
         """Give (low, high, relative), absolute deviations in ``unit``."""
-        relative = self.word in _RELATIVE
-        if relative:
+        if relative := self.word in _RELATIVE:
             scale = _Scale(_RELATIVE[self.word], "1")
         elif self.word and unit:
-            scale = _resolve(self.word, unit)
+            kelvin = unit == "degC" and self.word == "K"  # a step of one degree, no kilo
+            scale = _Scale(0, unit) if kelvin else _resolve(self.word, unit)
             _must_be(scale.unit, unit, shown)
         elif unit == "1":
             scale = _Scale(0, "1")

@@ -549,3 +549,10 @@ def test_a_value_is_never_printed_finer_than_its_uncertainty(value, u):
 )
 def test_capital_letters_matter_where_they_must(one, other):
     assert parse_quantity(one) != parse_quantity(other)
+
+
+def test_a_tolerance_of_a_temperature_in_kelvin_is_in_degrees():
+    found = parse_quantity("23 degC ±3 K", "degC")
+    assert (found.lower, found.upper) == (20.0, 26.0)
+    assert parse_tolerance("±5 K", "degC") == (-5.0, 5.0, False)
+    assert parse_tolerance("±2 K", "K") == (-2.0, 2.0, False)

@@ -206,6 +206,7 @@ def files() -> Iterator[tuple[str, bytes]]:
     """Give every file of the sample folder: its path in the folder and its content."""
     yield "ga12.toml", scenario.NOMINAL.encode()
     yield "bench_meter.accuracy.toml", _accuracy().encode()
+    yield "ga12_reference.toml", scenario.REFERENCE.encode()
     for sample in SAMPLES:
         yield sample.name, sample.make(np.random.default_rng(sample.seed))
         yield f"{sample.name}.toml", _describe(sample).encode()

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from benchapp.bench.device import Device, Element
 
-__all__ = ["COIL", "DESIGN", "NOMINAL", "SERIES", "SHORTED_TURN", "TANK"]
+__all__ = ["COIL", "DESIGN", "NOMINAL", "REFERENCE", "SERIES", "SHORTED_TURN", "TANK"]
 
 NOMINAL = """\
 title = "Gate antenna coil GA-12"
@@ -42,6 +42,34 @@ upper = "22 ohm"
 guard = 1.0
 coverage = 2
 """
+
+REFERENCE = """\
+title = "Reference coil RC-1: GA-12 serial 0147, sealed with its capacitor"
+circuit = "tank"
+
+[reference]
+serial = "RC-1"
+certificate = "simulated bench, no real part"
+every_hours = 24                  # a check counts for a day
+first_readings = 10               # that make the limits of the control chart
+U = { L = "±0.05 %", f0 = "±0.02 %" }   # of the stated values, k = 2
+
+[conditions]
+temperature = "23 degC ±3 K"
+
+[limits.L]                        # outermost limits of a check
+nominal = "1.6313 mH"
+tolerance = "±0.5 %"
+
+[limits.f0]
+nominal = "134.04 kHz"
+tolerance = "±0.3 %"
+
+[limits.Q]
+nominal = "78.4"
+tolerance = "±5 %"
+"""
+"""The tank `TANK` as a reference of a station."""
 
 COPPER = 0.00393  # per kelvin at 20 degC: annealed copper, IEC 60028
 POLYPROPYLENE = -250e-6  # per kelvin, common practice for film capacitors

@@ -1,4 +1,4 @@
-"""Statistics of a lot of parts: figures, capability, control charts, gauge study."""
+"""Statistics of a lot of parts: figures, capability, control charts, gauge study, reference."""
 
 from __future__ import annotations
 
@@ -17,6 +17,18 @@ from benchapp.lot.gauge import (
     linearity,
     plan,
 )
+from benchapp.lot.reference import (
+    Check,
+    Control,
+    Gate,
+    Reference,
+    Review,
+    check_of,
+    controls,
+    gate,
+    normalised_error,
+)
+from benchapp.lot.reference_file import load_reference
 from benchapp.lot.sample import (
     Figures,
     Hint,
@@ -36,13 +48,18 @@ __all__ = [
     "Capability",
     "Chart",
     "Charts",
+    "Check",
+    "Control",
     "Figures",
+    "Gate",
     "GaugeStudy",
     "Hint",
     "Index",
     "Linearity",
     "Normality",
     "Outlier",
+    "Reference",
+    "Review",
     "Rule",
     "Share",
     "Signal",
@@ -52,11 +69,16 @@ __all__ = [
     "average_and_range",
     "bias",
     "capability",
+    "check_of",
+    "controls",
     "describe",
+    "gate",
     "hints",
     "histogram",
     "individuals",
     "linearity",
+    "load_reference",
+    "normalised_error",
     "normality",
     "outliers",
     "plan",

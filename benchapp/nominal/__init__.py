@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from benchapp.nominal.difference import differences
 from benchapp.nominal.envelope import Envelope, envelope, envelope_obstacle
-from benchapp.nominal.file import load_nominal, nominal_from
+from benchapp.nominal.file import design_of, load_nominal, nominal_from
 from benchapp.nominal.judge import judge, judged_at, stated_conditions
 from benchapp.nominal.value import (
     Accepted,
@@ -30,6 +30,7 @@ __all__ = [
     "Outcome",
     "Revision",
     "Verdict",
+    "design_of",
     "differences",
     "envelope",
     "envelope_obstacle",

@@ -15,7 +15,7 @@ from benchapp.nominal.value import Accepted, Construction, Decision, Limit, Nomi
 from benchapp.readers.settings import KeyPath, Settings, Subject, load_settings, near
 from benchapp.units import format_quantity, parse_tolerance
 
-__all__ = ["CONDITION_SPANS", "LIMIT_UNITS", "load_nominal", "nominal_from"]
+__all__ = ["CONDITION_SPANS", "LIMIT_UNITS", "design_of", "load_nominal", "nominal_from"]
 
 LIMIT_UNITS: Mapping[str, str] = {
     "L": "H",
@@ -94,7 +94,7 @@ def load_nominal(path: str | Path) -> Nominal:
         When it breaks a rule of the format; the message names the line and what was expected.
     """
     settings = load_settings(path, _SUBJECT)
-    return _design(settings, settings.data, source=settings.source, sha256=settings.sha256)
+    return design_of(settings)
 
 
 def nominal_from(data: Mapping[str, Any], source: str = "nominal design") -> Nominal:
@@ -112,12 +112,18 @@ def nominal_from(data: Mapping[str, Any], source: str = "nominal design") -> Nom
     NominalError
         When it breaks a rule of the format.
     """
-    return _design(Settings(name=source, subject=_SUBJECT), data, source=source)
+    return design_of(Settings(name=source, subject=_SUBJECT, data=data, source=source))
 
 
-def _design(
-    settings: Settings, data: Mapping[str, Any], *, source: str, sha256: str = ""
-) -> Nominal:
+def design_of(settings: Settings) -> Nominal:
+    """Make a nominal design of settings: of its own file, or of one that holds more.
+
+    Raises
+    ------
+    BenchError
+        Of the kind of the settings' subject, when it breaks a rule of the format.
+    """
+    data = settings.data
     settings.only(data, _TOP, ())
     circuit = settings.text(data, ("circuit",), "auto")
     known = ("auto", *CIRCUITS, *_CAPTURE_CIRCUITS)
@@ -138,8 +144,8 @@ def _design(
         decision=_decision(settings, settings.table(data.get("decision", {}), ("decision",))),
         construction=_construction(settings, data.get("construction", {})),
         history=_history(settings, data.get("history", [])),
-        source=source,
-        sha256=sha256,
+        source=settings.source,
+        sha256=settings.sha256,
     )
 
 
