@@ -33,6 +33,7 @@ COMMANDS = MappingProxyType(
         "coil": "inductance of a coil from its geometry",
         "marking": "read the marking of a capacitor, inductor or resistor",
         "sweep": "take a sweep from an instrument, or find out why it does not answer",
+        "reference": "check the reference coil of the station: is lot work open?",
         "bench": "run a simulated instrument on this computer until it is stopped",
     }
 )

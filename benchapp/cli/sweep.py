@@ -25,15 +25,19 @@ from benchapp.cli.correction import (
 )
 from benchapp.cli.fit import fit_json, fit_lines
 from benchapp.cli.interrupt import on_interrupt
+from benchapp.cli.reference import show_gate
 from benchapp.errors import CaptureError, FileAccessError, FitError, UsageError
 from benchapp.fixture import Corrected, Corrections
 from benchapp.instruments import Examined, Plan, Taken
 from benchapp.jobs import (
+    CheckReference,
     ComparePart,
     Discover,
     Examination,
     ExamineAddress,
+    NoteFile,
     OpenNominal,
+    OpenReference,
     SaveCaptures,
     TakeSweep,
     not_cancelled,
@@ -105,6 +109,13 @@ def _configure(parser: argparse.ArgumentParser) -> None:
     then.add_argument("--overwrite", action="store_true", help="replace FILE.csv if it is there")
     then.add_argument("--fit", action="store_true", help="fit it: L, C, Q, ESR")
     then.add_argument("--nominal", metavar="DESIGN.toml", help="judge it against this design")
+    then.add_argument(
+        "--reference-coil",
+        metavar="COIL.toml",
+        help="it is the daily check of this reference coil: keep it, and say whether lot work is "
+        "open (see 'benchapp reference')",
+    )
+    then.add_argument("--who", default="", metavar="NAME", help="who makes that check")
     then.add_argument("--json", action="store_true", help="print one JSON object per result")
 
 
@@ -143,6 +154,8 @@ def _run(options: argparse.Namespace) -> int:
         return UNREADABLE
     if examination.accuracy is None:
         examination = replace(examination, accuracy=taken.accuracy)
+    if options.reference_coil:
+        return _checked(options, done.capture, examination)
     return _judged(options, taken, done.capture, examination)
 
 
@@ -167,6 +180,8 @@ def _refuse_early(options: argparse.Namespace) -> None:
     """Refuse before anything is switched on what would lose the sweep afterwards."""
     if options.nominal:
         OpenNominal(path=options.nominal)(silent, not_cancelled)
+    if options.reference_coil:
+        OpenReference(path=options.reference_coil)(silent, not_cancelled)
     if options.out is None:
         return
     path = Path(options.out)
@@ -352,6 +367,20 @@ def _capture_json(capture: Capture) -> dict[str, Any]:
         found["time"] = capture.time.tolist()
         found["voltage"] = capture.voltage.tolist()
     return found
+
+
+def _checked(options: argparse.Namespace, capture: Capture, examination: Examination) -> int:
+    """Take a sweep as the daily check of the reference coil, and give the exit status."""
+    path = options.reference_coil
+    reference = OpenReference(path=path)(silent, not_cancelled)
+    found = CheckReference(
+        reference=reference,
+        capture=capture,
+        notes=NoteFile.beside(path),
+        accuracy=examination.accuracy,
+        who=options.who,
+    )(silent, not_cancelled)
+    return show_gate(reference, found.gate, json=options.json)
 
 
 def _judged(

@@ -170,7 +170,7 @@ class _Run:
 
     def measure(self) -> None:
         """Do the whole procedure; what it gives is kept on the way."""
-        self.taken = dt.datetime.now(dt.UTC).isoformat(timespec="seconds")
+        self.taken = dt.datetime.now(dt.UTC).isoformat(timespec="milliseconds")
         self.progress("connecting", 0.0)
         self._patiently(self._prepare)
         if self.talk.profile.method == "ring-down":

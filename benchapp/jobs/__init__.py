@@ -48,6 +48,15 @@ from benchapp.jobs.progress import (
     not_cancelled,
     silent,
 )
+from benchapp.jobs.reference import (
+    CheckedReference,
+    CheckReference,
+    NoteFile,
+    Notes,
+    OpenReference,
+    ReviewReference,
+    StationGate,
+)
 from benchapp.jobs.settings import AnswerBook, answer_book, settings_folder
 
 __all__ = [
@@ -56,6 +65,8 @@ __all__ = [
     "SAMPLE_NOMINAL",
     "AnswerBook",
     "Cancelled",
+    "CheckReference",
+    "CheckedReference",
     "CoilAnswer",
     "ComparePart",
     "ComputeCoil",
@@ -67,16 +78,21 @@ __all__ = [
     "FitCapture",
     "FitChoices",
     "JudgedPart",
+    "NoteFile",
+    "Notes",
     "Nulling",
     "OpenAccuracy",
     "OpenCorrections",
     "OpenFile",
     "OpenNominal",
+    "OpenReference",
     "OpenThresholds",
     "Progress",
     "Recheck",
+    "ReviewReference",
     "SaveCaptures",
     "SimulateTanks",
+    "StationGate",
     "SwitchOff",
     "TakeSweep",
     "Unreadable",

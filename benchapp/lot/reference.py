@@ -237,7 +237,13 @@ def key_of(limit: Limit) -> str:
 
 
 def check_of(
-    reference: Reference, fit: Fit, capture: Capture, taken: str, accuracy: Accuracy | None = None
+    reference: Reference,
+    fit: Fit,
+    capture: Capture,
+    taken: str,
+    accuracy: Accuracy | None = None,
+    *,
+    who: str = "",
 ) -> Check:
     """Judge one measurement of a reference.
 
@@ -251,6 +257,8 @@ def check_of(
         ISO 8601 time with its zone.
     accuracy : Accuracy, optional
         Of the instrument.
+    who : str
+        Who made the check.
 
     Returns
     -------
@@ -274,6 +282,7 @@ def check_of(
         reason=verdict.reason,
         values=values,
         instrument=capture.origin.source,
+        who=who,
         temperature_celsius=capture.conditions.temperature_celsius,
         digest=capture.digest,
         sha256=reference.nominal.sha256,
@@ -373,15 +382,15 @@ def gate(
     last = own[-1] if own else None
     age = None if last is None else (moment(now) - moment(last.taken)).total_seconds()
     state, reason = _state(reference, charts, last, age, now)
-    held = [one.taken for one in all_own if one.outcome in _HELD]
-    if state == "outside" and last is not None and held and held[-1] == last.taken:
+    held = [one for one in all_own if one.outcome in _HELD]
+    if state == "outside" and held and held[-1] is last:
         held.pop()  # it lies within its limits, yet the chart condemns it
     return Gate(
         state=state,
         reason=reason,
         age=age,
         last=last,
-        last_good=held[-1] if held else None,
+        last_good=held[-1].taken if held else None,
         controls=charts,
         cautions=_cautions(reference, charts, last),
     )

@@ -174,7 +174,7 @@ def test_where_a_capture_comes_from_and_its_conditions_travel_with_it():
     assert sweep.origin.source == "SIMULATED BENCH,LCR METER,1,1.0"
     assert sweep.origin.reader == "profile lcr-points.toml"
     assert sweep.origin.part == "GA-12 serial 7"
-    assert re.fullmatch(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\+00:00", sweep.origin.taken)
+    assert re.fullmatch(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}\+00:00", sweep.origin.taken)
     assert len(sweep.origin.sha256) == len(hashlib.sha256().hexdigest())
     assert sweep.conditions == replace(stated, level_volt=0.5)
 
