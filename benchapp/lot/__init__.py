@@ -1,9 +1,19 @@
-"""Statistics of a lot of parts: figures, capability, control charts, gauge study, reference."""
+"""A lot of parts: its way through inspection, its statistics, gauge study, reference coil."""
 
 from __future__ import annotations
 
 from benchapp.lot.capability import Capability, Index, Yield, capability, yield_of
 from benchapp.lot.chart import RULES, Chart, Charts, Rule, Signal, individuals, signals, subgroups
+from benchapp.lot.flow import (
+    CONCLUSIONS,
+    REJECTING,
+    Conclusion,
+    LotForm,
+    LotState,
+    PartRecord,
+    begin,
+    next_severity,
+)
 from benchapp.lot.gauge import (
     Act,
     Bias,
@@ -17,6 +27,7 @@ from benchapp.lot.gauge import (
     linearity,
     plan,
 )
+from benchapp.lot.inspection import KINDS, LotPlan, PlanChoice
 from benchapp.lot.reference import (
     Check,
     Control,
@@ -26,6 +37,7 @@ from benchapp.lot.reference import (
     check_of,
     controls,
     gate,
+    key_of,
     normalised_error,
 )
 from benchapp.lot.reference_file import load_reference
@@ -40,8 +52,12 @@ from benchapp.lot.sample import (
     normality,
     outliers,
 )
+from benchapp.lot.summary import LotSummary, QuantitySummary, Trend, summarize, trends
 
 __all__ = [
+    "CONCLUSIONS",
+    "KINDS",
+    "REJECTING",
     "RULES",
     "Act",
     "Bias",
@@ -49,6 +65,7 @@ __all__ = [
     "Chart",
     "Charts",
     "Check",
+    "Conclusion",
     "Control",
     "Figures",
     "Gate",
@@ -56,17 +73,26 @@ __all__ = [
     "Hint",
     "Index",
     "Linearity",
+    "LotForm",
+    "LotPlan",
+    "LotState",
+    "LotSummary",
     "Normality",
     "Outlier",
+    "PartRecord",
+    "PlanChoice",
+    "QuantitySummary",
     "Reference",
     "Review",
     "Rule",
     "Share",
     "Signal",
     "Source",
+    "Trend",
     "Yield",
     "analysis_of_variance",
     "average_and_range",
+    "begin",
     "bias",
     "capability",
     "check_of",
@@ -76,13 +102,17 @@ __all__ = [
     "hints",
     "histogram",
     "individuals",
+    "key_of",
     "linearity",
     "load_reference",
+    "next_severity",
     "normalised_error",
     "normality",
     "outliers",
     "plan",
     "signals",
     "subgroups",
+    "summarize",
+    "trends",
     "yield_of",
 ]
