@@ -15,6 +15,7 @@ __all__ = [
     "ProfileError",
     "QuantityError",
     "ReadError",
+    "RecordAwayError",
     "RecordError",
     "UsageError",
 ]
@@ -86,6 +87,10 @@ class ProfileError(BenchError, ValueError):
 
 class RecordError(BenchError, RuntimeError):
     """The stored record cannot be opened, written or verified."""
+
+
+class RecordAwayError(RecordError):
+    """The server that holds a shared record does not answer."""
 
 
 class UsageError(BenchError, ValueError):

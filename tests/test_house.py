@@ -164,11 +164,11 @@ def test_import_contracts_hold():
     assert done.returncode == 0, done.stdout + done.stderr
 
 
-def test_core_and_command_line_start_without_scipy_qt_or_visa():
+def test_core_and_command_line_start_without_scipy_qt_visa_or_sqlalchemy():
     rooms = "benchapp.jobs, benchapp.cli"
     code = (
         f"import sys, {rooms}\n"
-        "heavy = {'scipy', 'PySide6', 'pyqtgraph', 'pyvisa'} & set(sys.modules)\n"
+        "heavy = {'scipy', 'PySide6', 'pyqtgraph', 'pyvisa', 'sqlalchemy'} & set(sys.modules)\n"
         "sys.exit(f'imported at start: {sorted(heavy)}' if heavy else 0)"
     )
     done = subprocess.run(

@@ -1,0 +1,37 @@
+"""The stored record: everything measured is kept at once and never changed."""
+
+from __future__ import annotations
+
+from benchapp.logbook.address import default_address, open_logbook, parse_address
+from benchapp.logbook.value import (
+    WITHDRAWN,
+    Broken,
+    Correction,
+    LotRow,
+    Merged,
+    Note,
+    PartEntry,
+    PartRow,
+    Refit,
+    Search,
+    Standing,
+    StoredEntry,
+)
+
+__all__ = [
+    "WITHDRAWN",
+    "Broken",
+    "Correction",
+    "LotRow",
+    "Merged",
+    "Note",
+    "PartEntry",
+    "PartRow",
+    "Refit",
+    "Search",
+    "Standing",
+    "StoredEntry",
+    "default_address",
+    "open_logbook",
+    "parse_address",
+]

@@ -1,0 +1,111 @@
+"""Where a record is: a file, or a database on a server."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+from urllib.parse import unquote, urlsplit
+
+from benchapp.errors import UsageError
+
+if TYPE_CHECKING:
+    from benchapp.logbook.store import Logbook
+
+__all__ = ["OWN", "SERVER", "Address", "default_address", "open_logbook", "parse_address"]
+
+OWN = "BENCHAPP_RECORD"
+"""The environment variable that names another record."""
+
+SERVER = "postgresql+psycopg://"
+_NAME = "record.benchlog"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Address:
+    """Where a record is: ``text`` is the path of a file or the address of a server's database."""
+
+    text: str
+    on_server: bool
+
+
+def parse_address(text: str) -> Address:
+    """Tell a file from a server.
+
+    Raises
+    ------
+    UsageError
+        When it is empty, names a server in a form that is not known, or holds a password.
+    """
+    if "://" not in text:
+        if not text.strip():
+            raise UsageError(
+                "record: must be a file or the address of a server (got nothing).",
+                hint=f"For example: parts.benchlog, or {SERVER}bench@host/parts",
+            )
+        return Address(text=text, on_server=False)
+    form, _, rest = text.partition("://")
+    if form not in ("postgresql", "postgresql+psycopg"):
+        raise UsageError(
+            f"record: must be a file or an address {SERVER}... (got {form}://).",
+            hint=f"For example: {SERVER}bench@host/parts",
+        )
+    parts = urlsplit(f"postgresql://{rest}")
+    if parts.password is not None or "password" in unquote(parts.query).lower():
+        raise UsageError(
+            "record: the address must not hold a password (got one).",
+            hint="Put it into the password file of PostgreSQL (~/.pgpass, or the file that "
+            "PGPASSFILE names), or into PGPASSWORD: it is taken from there and kept nowhere.",
+        )
+    return Address(text=SERVER + rest, on_server=True)
+
+
+def default_address(environment: Mapping[str, str]) -> str:
+    """Give the record that is used where none is named.
+
+    ``BENCHAPP_RECORD`` names it outright. Otherwise it is a file in the usual folder for a
+    person's data: XDG Base Directory Specification 0.8 (Linux), the local profile (Windows), the
+    library (macOS).
+    """
+    if environment.get(OWN):
+        return environment[OWN]
+    if sys.platform == "win32" and environment.get("LOCALAPPDATA"):
+        return str(Path(environment["LOCALAPPDATA"]) / "benchapp" / _NAME)
+    home = Path.home()
+    if sys.platform == "darwin":
+        return str(home / "Library" / "Application Support" / "benchapp" / _NAME)
+    stated = environment.get("XDG_DATA_HOME", "")
+    folder = Path(stated) if Path(stated).is_absolute() else home / ".local" / "share"
+    return str(folder / "benchapp" / _NAME)
+
+
+def open_logbook(address: str, *, bench: str | None = None, create: bool = True) -> Logbook:
+    """Open a record, and make it where there is none yet.
+
+    Parameters
+    ----------
+    address : str
+        Path of a file, or ``postgresql+psycopg://user@host/database``.
+    bench : str, optional
+        Name of the bench that writes; the name of this computer where it is left out.
+    create : bool
+        False refuses a record that does not exist.
+
+    Returns
+    -------
+    Logbook
+        To be used in a ``with`` statement.
+
+    Raises
+    ------
+    RecordError
+        When it cannot be opened, is no record, or was written by a newer version.
+    UsageError
+        When the address cannot be understood.
+    """
+    from benchapp.logbook.store import Logbook  # start-up: sqlalchemy only when needed
+
+    where = parse_address(address)
+    return Logbook(where, bench=bench, create=create)

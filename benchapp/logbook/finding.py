@@ -1,0 +1,217 @@
+"""Finding stored entries again."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import sqlalchemy as sa
+
+from benchapp.errors import RecordError
+from benchapp.logbook.codec import decode
+from benchapp.logbook.rows import entry_of, part_row, value_of
+from benchapp.logbook.schema import blob, chain, entry
+from benchapp.logbook.value import (
+    Correction,
+    LotRow,
+    Note,
+    PartRow,
+    Refit,
+    Search,
+    StoredEntry,
+)
+
+__all__ = ["entry_of_id", "key", "lot", "lots", "notes", "parts"]
+
+_LIGHT = ("id", "counter", "time", "lot", "serial", "part", "attempt", "outcome", "light")
+
+
+def key(connection: sa.Connection, number: int) -> str:
+    """Give the key of a row.
+
+    Raises
+    ------
+    RecordError
+        When there is no such row.
+    """
+    row = connection.execute(_rows(entry.c.counter).where(entry.c.id == number)).first()
+    if row is None:
+        raise _missing(number)
+    return f"{row.chain}-{row.counter}"
+
+
+def parts(connection: sa.Connection, wanted: Search) -> tuple[PartRow, ...]:
+    """List measurements in the order in which they were kept."""
+    query = _shown(_rows(*(entry.c[name] for name in _LIGHT))).where(entry.c.kind == "part")
+    for condition in _conditions(wanted):
+        query = query.where(condition)
+    corrected = _withdrawn(connection)
+    found = connection.execute(query.order_by(entry.c.time, entry.c.id).limit(wanted.limit))
+    return tuple(part_row(row, corrected.get(f"{row.chain}-{row.counter}")) for row in found)
+
+
+def lots(connection: sa.Connection) -> tuple[LotRow, ...]:
+    """List the lots, the newest first."""
+    counts = _counts(connection)
+    query = _shown(_rows(entry)).where(entry.c.kind == "lot")
+    rows = connection.execute(query.order_by(entry.c.time.desc(), entry.c.id.desc())).all()
+    return tuple(_lot_row(connection, row, counts) for row in rows)
+
+
+def lot(connection: sa.Connection, name: str) -> LotRow:
+    """Give one lot by its key.
+
+    Raises
+    ------
+    RecordError
+        When there is none.
+    """
+    row = _by_key(connection, name)
+    if row is None or row.kind != "lot":
+        raise RecordError(
+            f"lot: must be one of the record (got {name!r}).",
+            hint="'benchapp logbook list --lots' lists them.",
+        )
+    return _lot_row(connection, row, _counts(connection))
+
+
+def entry_of_id(connection: sa.Connection, number: int) -> StoredEntry:
+    """Open a measurement with everything that was added since.
+
+    Raises
+    ------
+    RecordError
+        When there is no measurement of this id.
+    """
+    row = connection.execute(_rows(entry).where(entry.c.id == number)).first()
+    if row is None or row.kind != "part":
+        raise _missing(number)
+    reader = _blob_reader(connection)
+    name = f"{row.chain}-{row.counter}"
+    later = connection.execute(
+        _shown(_rows(entry)).where(entry.c.subject == name).order_by(entry.c.time, entry.c.id)
+    ).all()
+    return StoredEntry(
+        id=row.id,
+        key=name,
+        bench=row.bench,
+        digest=row.digest,
+        entry=entry_of(dict(row._mapping), reader),  # noqa: SLF001 - its public name
+        refits=tuple(_refit(each, reader) for each in later if each.kind == "refit"),
+        corrections=tuple(_correction(each) for each in later if each.kind == "correction"),
+    )
+
+
+def notes(connection: sa.Connection, kind: str) -> tuple[Note, ...]:
+    """List the notes of one kind, the oldest first."""
+    query = _shown(_rows(entry)).where(entry.c.kind == "note", entry.c.topic == kind)
+    reader = _blob_reader(connection)
+    return tuple(
+        Note(
+            id=row.id,
+            key=f"{row.chain}-{row.counter}",
+            time=row.time,
+            kind=kind,
+            content=value_of(row.content, reader),
+        )
+        for row in connection.execute(query.order_by(entry.c.time, entry.c.id))
+    )
+
+
+def _rows(*columns: Any) -> sa.Select[Any]:
+    joined = entry.join(chain, chain.c.number == entry.c.number)
+    return sa.select(*columns, chain.c.chain, chain.c.bench).select_from(joined)
+
+
+def _shown(query: sa.Select[Any]) -> sa.Select[Any]:
+    """Leave out the second of two rows that say the same, kept here and on another bench."""
+    twin = entry.alias()
+    earlier = sa.exists().where(twin.c.identity == entry.c.identity, twin.c.id < entry.c.id)
+    return query.where(~earlier)
+
+
+def _conditions(wanted: Search) -> Iterator[sa.ColumnElement[bool]]:
+    for name in ("serial", "part", "lot", "outcome"):
+        value = getattr(wanted, name)
+        if value is not None:
+            yield entry.c[name] == str(value)
+    if wanted.since is not None:
+        yield entry.c.time >= wanted.since
+    if wanted.until is not None:
+        yield entry.c.time < wanted.until
+
+
+def _withdrawn(connection: sa.Connection) -> dict[str, str]:
+    query = sa.select(entry.c.subject, entry.c.topic).where(entry.c.kind == "correction")
+    return {row.subject: row.topic for row in connection.execute(query.order_by(entry.c.time))}
+
+
+def _counts(connection: sa.Connection) -> dict[str, int]:
+    query = _shown(sa.select(entry.c.lot, sa.func.count()).where(entry.c.kind == "part"))
+    rows = connection.execute(query.group_by(entry.c.lot))
+    return {row[0]: row[1] for row in rows}
+
+
+def _by_key(connection: sa.Connection, name: str) -> Any:
+    stem, _, counter = name.rpartition("-")
+    if not counter.isdigit():
+        return None
+    query = _rows(entry).where(chain.c.chain == stem, entry.c.counter == int(counter))
+    return connection.execute(query).first()
+
+
+def _lot_row(connection: sa.Connection, row: Any, counts: dict[str, int]) -> LotRow:
+    reader = _blob_reader(connection)
+    name = f"{row.chain}-{row.counter}"
+    ended = connection.execute(
+        sa.select(entry.c.content)
+        .where(entry.c.subject == name, entry.c.kind == "conclusion")
+        .order_by(entry.c.time.desc(), entry.c.id.desc())
+        .limit(1)
+    ).scalar()
+    content = value_of(row.content, reader)
+    return LotRow(
+        id=row.id,
+        key=name,
+        time=row.time,
+        bench=row.bench,
+        form=content["form"],
+        plan=content["plan"],
+        positions=content["positions"],
+        nominal=content["nominal"],
+        measurements=counts.get(name, 0),
+        conclusion=None if ended is None else value_of(ended, reader),
+    )
+
+
+def _refit(row: Any, reader: Callable[[str], bytes]) -> Refit:
+    content = value_of(row.content, reader)
+    return Refit(id=row.id, key=f"{row.chain}-{row.counter}", time=row.time, **content)
+
+
+def _correction(row: Any) -> Correction:
+    content = decode(json.loads(row.content), lambda _: b"")
+    return Correction(id=row.id, key=f"{row.chain}-{row.counter}", time=row.time, **content)
+
+
+def _blob_reader(connection: sa.Connection) -> Callable[[str], bytes]:
+    def read(digest: str) -> bytes:
+        content = connection.execute(
+            sa.select(blob.c.content).where(blob.c.sha256 == digest)
+        ).scalar()
+        if content is None:
+            raise RecordError(
+                f"record: must hold what its entries name (got no blob {digest}).",
+                hint="Run 'benchapp logbook verify', and take the last backup.",
+            )
+        return bytes(content)
+
+    return read
+
+
+def _missing(number: int) -> RecordError:
+    return RecordError(
+        f"entry: must be a measurement of the record (got {number}).",
+        hint="'benchapp logbook list' lists them.",
+    )

@@ -1,0 +1,199 @@
+"""What is put into the record, and what comes out of it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from benchapp.capture import Capture
+from benchapp.checks import Finding
+from benchapp.fit import Fit
+from benchapp.nominal import Nominal, Outcome, Verdict
+from benchapp.readers import Answers, Assumption
+from benchapp.units import Estimate
+
+__all__ = [
+    "WITHDRAWN",
+    "Broken",
+    "Correction",
+    "LotRow",
+    "Merged",
+    "Note",
+    "PartEntry",
+    "PartRow",
+    "Refit",
+    "Search",
+    "Standing",
+    "StoredEntry",
+]
+
+WITHDRAWN = "withdrawn"
+"""The correction that takes a part out of the count of its lot; the entry itself stays."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PartEntry:
+    """Everything kept about one measurement of one part.
+
+    ``raw`` holds the bytes of the file as read, ``nominal_text`` and ``accuracy_text`` the text of
+    those files; conditions, origin and the steps of compensation stand in the capture. What a
+    person acknowledged stands in the findings. ``time`` is ISO 8601 in UTC. A file that could
+    not be read or fitted is kept as well, without a capture or a fit.
+    """
+
+    serial: str
+    time: str
+    lot: str | None = None
+    position: int | None = None
+    attempt: int = 1
+    retest_reason: str = ""
+    operator: str = ""
+    instrument: str = ""
+    path: str = ""
+    raw: bytes = b""
+    capture: Capture | None = None
+    answers: Answers = field(default_factory=Answers)
+    assumptions: tuple[Assumption, ...] = ()
+    nominal: Nominal | None = None
+    nominal_text: str = ""
+    accuracy_text: str = ""
+    fit: Fit | None = None
+    verdict: Verdict | None = None
+    findings: tuple[Finding, ...] = ()
+    software: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Refit:
+    """A newer result for a stored measurement, beside the old one."""
+
+    id: int
+    key: str
+    time: str
+    software: str
+    fit: Fit
+    verdict: Verdict | None
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Correction:
+    """What a person says about a stored entry afterwards; the entry itself never changes."""
+
+    id: int
+    key: str
+    time: str
+    what: str
+    name: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class StoredEntry:
+    """A measurement as it was put in, with everything that was added to it since.
+
+    ``key`` names it in every record it is copied to, ``id`` in this record only.
+    """
+
+    id: int
+    key: str
+    bench: str
+    digest: str
+    entry: PartEntry
+    refits: tuple[Refit, ...] = ()
+    corrections: tuple[Correction, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartRow:
+    """The few values of a measurement that lists show."""
+
+    id: int
+    key: str
+    lot: str | None
+    serial: str
+    part: str
+    position: int | None
+    attempt: int
+    time: str
+    operator: str
+    outcome: Outcome
+    deciding: str
+    reason: str
+    path: str
+    retest_reason: str
+    estimates: Mapping[str, Estimate]
+    withdrawn: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotRow:
+    """One lot: what was stated about it, how many measurements it has, and how it ended.
+
+    ``form``, ``plan`` and ``conclusion`` are values of `benchapp.lot`.
+    """
+
+    id: int
+    key: str
+    time: str
+    bench: str
+    form: Any
+    plan: Any
+    positions: tuple[int, ...]
+    nominal: Nominal | None
+    measurements: int
+    conclusion: Any = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Note:
+    """Something else that is kept: a gauge study, a reading of the reference coil."""
+
+    id: int
+    key: str
+    time: str
+    kind: str
+    content: Any
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Search:
+    """Which measurements are wanted; None leaves a field open. Times are ISO 8601 in UTC."""
+
+    serial: str | None = None
+    part: str | None = None
+    lot: str | None = None
+    since: str | None = None
+    until: str | None = None
+    outcome: Outcome | None = None
+    limit: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Broken:
+    """One thing that is wrong with the record: ``where`` names the entry or the place."""
+
+    where: str
+    what: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Merged:
+    """What a merge did: entries copied, and entries that were there already."""
+
+    copied: int
+    present: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Standing:
+    """Where new entries go now.
+
+    ``kept``: into the record that was asked for; ``waiting``: the server is away and is asked
+    again; ``kept locally``: it is away and ``waiting`` entries stand in the local file meanwhile.
+    """
+
+    state: Literal["kept", "waiting", "kept locally"]
+    waiting: int = 0
+    reason: str = ""
