@@ -14,7 +14,7 @@ from functools import lru_cache
 import numpy as np
 
 from benchapp.capture import FloatArray
-from benchapp.fit.least_squares import minimise
+from benchapp.fit.least_squares import minimise, triangle
 
 __all__ = ["Burst", "Decay", "belonging", "bend", "certain", "scan", "solve", "swing"]
 
@@ -68,6 +68,12 @@ def _by_rate_and_omega(time: FloatArray, basis: FloatArray, linear: FloatArray) 
     return np.stack([-time * swing, time * across], axis=1)
 
 
+def _orthonormal(matrix: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Split a tall matrix into orthonormal columns (N, K) and a triangle (K, K)."""
+    r = triangle(matrix)
+    return np.asarray(matrix @ np.linalg.pinv(r), dtype=np.float64), r
+
+
 def _project(
     bursts: Sequence[Burst], rate: float, omega: float
 ) -> tuple[FloatArray, FloatArray, tuple[FloatArray, ...]]:
@@ -76,9 +82,9 @@ def _project(
     for burst in bursts:
         time = burst.time - burst.time[0]
         basis = _basis(time, rate, omega)
-        q, r = np.linalg.qr(basis)
+        q, r = _orthonormal(basis)
         inner = q.T @ burst.voltage
-        linear = np.linalg.lstsq(r, inner, rcond=None)[0]
+        linear = np.asarray(np.linalg.lstsq(r, inner, rcond=None)[0], dtype=np.float64)
         bent = _by_rate_and_omega(time, basis, linear)
         rests.append(q @ inner - burst.voltage)
         slopes.append(bent - q @ (q.T @ bent))
@@ -238,7 +244,7 @@ def _inverse(decay: Decay, burst: Burst) -> FloatArray:
     """Give the covariance (5, 5) of one burst's parameters for noise of 1."""
     slopes = _all_slopes(decay, 0, burst.time - burst.time[0])
     scale = np.linalg.norm(slopes, axis=0) + 1e-300
-    inverse = np.linalg.pinv(np.linalg.qr(slopes / scale, mode="r"))
+    inverse = np.linalg.pinv(triangle(slopes / scale))
     return np.asarray(inverse @ inverse.T / np.outer(scale, scale))
 
 
@@ -313,13 +319,13 @@ def bend(decay: Decay, bursts: Sequence[Burst]) -> tuple[float, float]:
         basis = _basis(time, decay.rate, decay.omega)
         bent = _by_rate_and_omega(time, basis, decay.linear[place])
         both = np.concatenate([bent, bent * time[:, None] / 2], axis=1)
-        q = np.linalg.qr(basis)[0]
+        q = _orthonormal(basis)[0]
         columns.append(both - q @ (q.T @ both))
     matrix = np.concatenate(columns)
     scale = np.linalg.norm(matrix, axis=0)
     if not np.all(scale > 0):
         return 0.0, 0.0
-    q, r = np.linalg.qr(matrix / scale)
+    q, r = _orthonormal(matrix / scale)
     score = q.T @ decay.residual / decay.noise
     size = float(np.linalg.solve(r, score)[2]) * decay.noise / float(scale[2])
     change = size / decay.rate**2 if decay.rate else 0.0

@@ -14,12 +14,13 @@ from numpy.typing import ArrayLike, NDArray
 
 from benchapp.errors import FitError
 
-__all__ = ["Solution", "minimise"]
+__all__ = ["Solution", "minimise", "triangle"]
 
 FloatArray = NDArray[np.float64]
 Residual = Callable[[FloatArray], NDArray[np.float64] | NDArray[np.complex128]]
 
 _EPSILON = float(np.finfo(np.float64).eps)
+_BLOCK, _FEW = 128, 6
 _FIRST_RADIUS = 100.0  # in units of the scaled start vector (Moré 1978)
 
 
@@ -80,10 +81,11 @@ def _state(
     norms = np.sqrt(np.einsum("ij,ij->j", matrix, matrix))
     norms[norms == 0] = 1.0
     scale = norms if scale is None else np.maximum(scale, norms)
-    orthogonal, triangle = np.linalg.qr(matrix / scale)
-    left, singular, right = np.linalg.svd(triangle)
+    reduced = triangle(np.column_stack([matrix / scale, residual]))
+    count = scale.size
+    left, singular, right = np.linalg.svd(reduced[:count, :count])
     floor = _EPSILON * max(float(singular[0]), _EPSILON)
-    along = np.where(singular > 0, left.T @ (orthogonal.T @ residual), 0.0)
+    along = np.where(singular > 0, left.T @ reduced[:count, count], 0.0)
     return _State(
         x=x,
         residual=residual,
@@ -93,6 +95,34 @@ def _state(
         right=right,
         along=along,
     )
+
+
+def triangle(matrix: FloatArray) -> FloatArray:
+    """Give the triangular factor of a tall matrix, block by block of rows.
+
+    Parameters
+    ----------
+    matrix : (N, P) float
+
+    Returns
+    -------
+    (P, P) float
+        R of matrix = Q R with orthonormal columns of Q.
+
+    Notes
+    -----
+    Small blocks are faster than the whole: a linear algebra library would start threads for it.
+
+    Source: J. Demmel, L. Grigori, M. Hoemmen, J. Langou, SIAM Journal on Scientific Computing 34
+    (2012) A206-A239.
+    """
+    rows, columns = matrix.shape
+    blocks = rows // _BLOCK
+    if blocks > _FEW:
+        whole = matrix[: blocks * _BLOCK].reshape(blocks, _BLOCK, columns)
+        tops = np.asarray(np.linalg.qr(whole, mode="r")).reshape(-1, columns)
+        return triangle(np.concatenate([tops, matrix[blocks * _BLOCK :]]))
+    return np.asarray(np.linalg.qr(matrix, mode="r"))
 
 
 def _damped(state: _State, damping: float) -> FloatArray:

@@ -34,6 +34,7 @@ _STRONG = 100.0  # in BIC
 _ROUNDING = 1e-9  # of the largest value
 _WILD = 6.0  # robust deviations beyond which a point is set aside
 _ROUNDS = 8
+_ITERATIONS = 60
 _CLIP = (1.0, 1.0, 1.5)  # spans of the sweep, factors e of QL, radians over the span
 
 
@@ -159,7 +160,10 @@ def choose(points: Points, shapes: Mapping[bool, tuple[Shape, ...]]) -> Choice:
     again.sort(key=_rank)
     best = again[0]
     for _ in range(_ROUNDS):
-        near = replace(points, weight=_nearness(points, best.p))
+        weight = _nearness(points, best.p)
+        if np.allclose(weight, near.weight, rtol=1e-6):
+            break
+        near = replace(points, weight=weight)
         best = _finish(near, best.shape, best.p, best.kept)
     return Choice(best=best, others=tuple(again[1:]), weighted=True)
 
@@ -264,6 +268,7 @@ def _minimum(points: Points, shape: Shape, start: FloatArray, kept: BoolArray) -
         lambda p: slopes(shape, y, p) * weight[:, None],
         start,
         clip=clip,
+        iterations=_ITERATIONS,
     )
 
 

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from benchapp.errors import FitError
-from benchapp.fit.least_squares import minimise
+from benchapp.fit.least_squares import minimise, triangle
 
 _FILE = Path(__file__).parents[1] / "truth" / "nist_strd.json"
 _SETS = {entry["name"]: entry for entry in json.loads(_FILE.read_text("utf-8"))["sets"]}
@@ -223,3 +223,12 @@ def test_no_freedom_left_gives_no_variance():
     found = minimise(lambda b: b - 1.0, lambda b: np.eye(2), [0.0, 0.0])
     assert found.dof == 0
     assert found.variance is None
+
+
+@given(seed=st.integers(0, 2**31), rows=st.integers(3, 3000), columns=st.integers(1, 3))
+def test_triangle_has_the_products_of_the_columns(seed, rows, columns):
+    matrix = np.random.default_rng(seed).standard_normal((rows, columns))
+    found = triangle(matrix)
+    assert found.shape == (columns, columns)
+    assert not np.tril(found, -1).any()
+    assert found.T @ found == pytest.approx(matrix.T @ matrix, rel=1e-10, abs=1e-9)
