@@ -17,4 +17,5 @@ settings.load_profile("steady")
 @pytest.fixture(autouse=True)
 def _settings_of_nobody(tmp_path_factory, monkeypatch):
     """Keep the settings of the person who runs the tests out of them, and unharmed."""
+    monkeypatch.setenv("BENCHAPP_RECORD", str(tmp_path_factory.mktemp("record") / "r.benchlog"))
     monkeypatch.setenv("BENCHAPP_SETTINGS", str(tmp_path_factory.getbasetemp() / "settings"))

@@ -34,6 +34,7 @@ COMMANDS = MappingProxyType(
         "marking": "read the marking of a capacitor, inductor or resistor",
         "sweep": "take a sweep from an instrument, or find out why it does not answer",
         "reference": "check the reference coil of the station: is lot work open?",
+        "logbook": "list, show, export, verify, back up or merge the stored record",
         "bench": "run a simulated instrument on this computer until it is stopped",
     }
 )

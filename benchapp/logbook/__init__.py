@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from benchapp.logbook.address import default_address, open_logbook, parse_address
+from benchapp.logbook.address import Choices, default_address, open_logbook, parse_address
 from benchapp.logbook.value import (
     WITHDRAWN,
     Broken,
@@ -21,6 +21,7 @@ from benchapp.logbook.value import (
 __all__ = [
     "WITHDRAWN",
     "Broken",
+    "Choices",
     "Correction",
     "LotRow",
     "Merged",

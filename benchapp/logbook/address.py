@@ -3,18 +3,27 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 from urllib.parse import unquote, urlsplit
 
 from benchapp.errors import UsageError
+from benchapp.logbook.value import Standing
 
 if TYPE_CHECKING:
     from benchapp.logbook.store import Logbook
 
-__all__ = ["OWN", "SERVER", "Address", "default_address", "open_logbook", "parse_address"]
+__all__ = [
+    "OWN",
+    "SERVER",
+    "Address",
+    "Choices",
+    "default_address",
+    "open_logbook",
+    "parse_address",
+]
 
 OWN = "BENCHAPP_RECORD"
 """The environment variable that names another record."""
@@ -81,17 +90,41 @@ def default_address(environment: Mapping[str, str]) -> str:
     return str(folder / "benchapp" / _NAME)
 
 
-def open_logbook(address: str, *, bench: str | None = None, create: bool = True) -> Logbook:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choices:
+    """How a record is opened.
+
+    ``bench`` names the bench that writes (None: this computer). ``create`` False refuses a record
+    that does not exist. ``standby`` is a file that takes new entries while the server is away,
+    after ``patience`` seconds; ``watch`` is told each change of the standing.
+    """
+
+    bench: str | None = None
+    create: bool = True
+    standby: str | None = None
+    patience: float = 30.0
+    watch: Callable[[Standing], None] | None = None
+
+
+def open_logbook(
+    address: str | Path,
+    *,
+    bench: str | None = None,
+    create: bool = True,
+    choices: Choices | None = None,
+) -> Logbook:
     """Open a record, and make it where there is none yet.
 
     Parameters
     ----------
-    address : str
+    address : str or Path
         Path of a file, or ``postgresql+psycopg://user@host/database``.
     bench : str, optional
         Name of the bench that writes; the name of this computer where it is left out.
     create : bool
         False refuses a record that does not exist.
+    choices : Choices, optional
+        More of them, in place of ``bench`` and ``create``.
 
     Returns
     -------
@@ -107,5 +140,5 @@ def open_logbook(address: str, *, bench: str | None = None, create: bool = True)
     """
     from benchapp.logbook.store import Logbook  # start-up: sqlalchemy only when needed
 
-    where = parse_address(address)
-    return Logbook(where, bench=bench, create=create)
+    where = parse_address(str(address))
+    return Logbook(where, choices=choices or Choices(bench=bench, create=create))

@@ -19,6 +19,7 @@ __all__ = ["Store"]
 
 _BUSY = 60.0
 _TIMEOUTS = "-c search_path=benchapp -c synchronous_commit=on -c lock_timeout=60s"
+_REFUSED = ("authentication failed", "no password supplied", "does not exist", "no pg_hba.conf")
 _AWAY = ("08", "57P")  # SQLSTATE classes: connection exception, operator intervention
 
 
@@ -137,6 +138,8 @@ class Store:
         if self.dialect != "postgresql":
             return False
         state = getattr(cause.orig, "sqlstate", None)
+        if state is None and any(sign in str(cause.orig) for sign in _REFUSED):
+            return False
         return cause.connection_invalidated or state is None or state.startswith(_AWAY)
 
 
@@ -148,6 +151,10 @@ _HINTS = (
     ("not a database", "Choose another file: this one is no record."),
     ("malformed", "Run 'benchapp logbook verify', and take the last backup."),
     ("permission denied", "Ask whoever runs the server for the right to this database."),
+    (
+        "password",
+        "Put the right one into ~/.pgpass, the file that PGPASSFILE names, or PGPASSWORD.",
+    ),
     ("does not exist", "Ask whoever runs the server to make the database and the account."),
 )
 
@@ -172,6 +179,7 @@ def _server(address: Address) -> sa.Engine:
             hide_parameters=True,
             connect_args={
                 "connect_timeout": 5,
+                "client_encoding": "utf8",
                 "options": _TIMEOUTS,
                 "application_name": "benchapp",
                 "keepalives_idle": 10,

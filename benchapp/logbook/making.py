@@ -75,7 +75,8 @@ def schema_of(connection: sa.Connection) -> dict[str, str]:
         rows = connection.exec_driver_sql(
             "SELECT type || ' ' || name, coalesce(sql, '') FROM sqlite_master"
         )
-        return {row[0]: row[1] for row in rows}
+        # Spaces are left out: they depend on who wrote the statement, and say nothing.
+        return {row[0]: "".join(row[1].split()) for row in rows}
     rows = connection.exec_driver_sql(
         "SELECT 'trigger ' || tgname, tgenabled::text FROM pg_trigger "
         "JOIN pg_class ON pg_class.oid = tgrelid WHERE NOT tgisinternal "

@@ -106,6 +106,9 @@ step = sa.Table(
 _KEPT = "the record only grows: a stored row is never changed or removed"
 
 
+_KEYS = {"chain": "number", "entry": "id", "blob": "sha256", "step": "version", "head": "number"}
+
+
 def guards(dialect: str) -> tuple[str, ...]:
     """Give the statements that make the tables append-only.
 
@@ -128,6 +131,11 @@ def _guards_sqlite() -> tuple[str, ...]:
         f"CREATE TRIGGER head_update BEFORE UPDATE ON head WHEN {forward} {refuse}",
         f"CREATE TRIGGER head_delete BEFORE DELETE ON head {refuse}",
     ]
+    # INSERT OR REPLACE removes a row without asking the guard against removal.
+    for table, key in _KEYS.items():
+        there = f"NEW.{key} IN (SELECT {key} FROM {table})"  # noqa: S608 - names of this module
+        act = "BEGIN SELECT RAISE(IGNORE); END" if table == "blob" else refuse
+        made.append(f"CREATE TRIGGER {table}_insert BEFORE INSERT ON {table} WHEN {there} {act}")
     return tuple(made)
 
 

@@ -15,11 +15,12 @@ from benchapp.checks import Finding
 from benchapp.errors import RecordError
 from benchapp.fit import Fit
 from benchapp.logbook import finding, merging, verifying
-from benchapp.logbook.address import Address
+from benchapp.logbook.address import Address, Choices, parse_address
 from benchapp.logbook.chain import Row
 from benchapp.logbook.codec import Blobs
 from benchapp.logbook.engine import Store
-from benchapp.logbook.making import copy_file, prepare
+from benchapp.logbook.keeping import Keeper
+from benchapp.logbook.making import copy_file
 from benchapp.logbook.rows import plain_row, row_of
 from benchapp.logbook.value import (
     Broken,
@@ -32,7 +33,6 @@ from benchapp.logbook.value import (
     Standing,
     StoredEntry,
 )
-from benchapp.logbook.writing import append
 from benchapp.nominal import Nominal, Verdict
 
 __all__ = ["Logbook"]
@@ -52,15 +52,21 @@ class Logbook:
         self,
         address: Address,
         *,
-        bench: str | None = None,
-        create: bool = True,
+        choices: Choices,
         clock: Callable[[], str] = _now,
     ) -> None:
         self.address = address.text
-        self.bench = bench or platform.node() or "bench"
+        self.bench = choices.bench or platform.node() or "bench"
         self._clock = clock
-        self._store = Store(address, create=create)
-        prepare(self._store, clock)
+        self._store = Store(address, create=choices.create)
+        self._keeper = Keeper(
+            self._store,
+            self.bench,
+            clock,
+            standby=None if choices.standby is None else parse_address(choices.standby),
+            patience=choices.patience,
+            watch=choices.watch,
+        )
 
     def __repr__(self) -> str:
         return f"Logbook({self.address!r}, bench={self.bench!r})"
@@ -78,12 +84,16 @@ class Logbook:
 
     def close(self) -> None:
         """Close every connection."""
-        self._store.close()
+        self._keeper.close()
 
     @property
     def standing(self) -> Standing:
         """Where new entries go now."""
-        return Standing(state="kept")
+        return self._keeper.standing
+
+    def catch_up(self) -> Standing:
+        """Ask the server again; once it answers, bring over what was kept locally."""
+        return self._keeper.catch_up()
 
     def add(self, entry: PartEntry) -> int:
         """Keep one measurement; it is durable when this returns.
@@ -152,8 +162,7 @@ class Logbook:
 
     def lots(self) -> tuple[LotRow, ...]:
         """List the lots, the newest first."""
-        with self._store.reading() as connection:
-            return finding.lots(connection)
+        return self._keeper.read(finding.lots)
 
     def lot(self, key: str) -> LotRow:
         """Give one lot.
@@ -163,8 +172,7 @@ class Logbook:
         RecordError
             When there is none of this key.
         """
-        with self._store.reading() as connection:
-            return finding.lot(connection, key)
+        return self._keeper.read(lambda connection: finding.lot(connection, key))
 
     def parts(self, lot: str) -> tuple[PartRow, ...]:
         """List the measurements of a lot in the order in which they were kept."""
@@ -172,8 +180,7 @@ class Logbook:
 
     def search(self, wanted: Search) -> tuple[PartRow, ...]:
         """List measurements, the few values of each."""
-        with self._store.reading() as connection:
-            return finding.parts(connection, wanted)
+        return self._keeper.read(lambda connection: finding.parts(connection, wanted))
 
     def entry(self, number: int) -> StoredEntry:
         """Open a stored measurement: the same numbers, bit for bit.
@@ -183,8 +190,10 @@ class Logbook:
         RecordError
             When there is none of this id, or it was written by a newer version.
         """
-        with self._store.reading() as connection:
-            return finding.entry_of_id(connection, number)
+        if number < 0:
+            look = self._keeper.read_local
+            return look(lambda connection: finding.entry_of_id(connection, -number))
+        return self._keeper.read(lambda connection: finding.entry_of_id(connection, number))
 
     def refit(
         self,
@@ -242,8 +251,7 @@ class Logbook:
 
     def notes(self, kind: str) -> tuple[Note, ...]:
         """List the notes of one kind, the oldest first."""
-        with self._store.reading() as connection:
-            return finding.notes(connection, kind)
+        return self._keeper.read(lambda connection: finding.notes(connection, kind))
 
     def verify(self) -> tuple[Broken, ...]:
         """Look through everything that is stored; give what is wrong, nothing where all holds."""
@@ -279,9 +287,9 @@ class Logbook:
         return merging.merge(other._store, self._store)
 
     def _append(self, rows: Sequence[Row], blobs: Blobs) -> tuple[int, ...]:
-        with self._store.writing() as connection:
-            return tuple(append(connection, self.bench, rows, blobs, self._clock))
+        return tuple(self._keeper.append(rows, blobs))
 
     def _key(self, number: int) -> str:
-        with self._store.reading() as connection:
-            return finding.key(connection, number)
+        if number < 0:
+            return self._keeper.read_local(lambda connection: finding.key(connection, -number))
+        return self._keeper.read(lambda connection: finding.key(connection, number))

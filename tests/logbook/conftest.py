@@ -12,6 +12,7 @@ from benchapp.fit import fit
 from benchapp.logbook import PartEntry, open_logbook
 from benchapp.nominal import judge, load_nominal
 from benchapp.readers import Answers, Assumption, read
+from tests.logbook.server import PASSWORD, Server, obstacle
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_captures"
 CAPTURE = SAMPLES / "ga12_tank.csv"
@@ -82,3 +83,26 @@ def address(tmp_path):
 def book(address):
     with open_logbook(address, bench="bench A") as opened:
         yield opened
+
+
+@pytest.fixture(scope="session")
+def server():
+    """Give a running server, or say why there is none."""
+    reason = obstacle()
+    if reason:
+        pytest.skip(reason)
+    running = Server()
+    try:
+        running.start()
+        yield running
+    finally:
+        running.remove()
+
+
+@pytest.fixture
+def shared(server, request, monkeypatch):
+    """Give the address of an empty database of one test's own."""
+    monkeypatch.setenv("PGPASSWORD", PASSWORD)
+    name = f"parts{abs(hash(request.node.name)):x}"
+    server.make_database(name)
+    return server.address(name)

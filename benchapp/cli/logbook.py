@@ -1,0 +1,308 @@
+"""``benchapp logbook``: list, show, export, verify, back up and merge the stored record."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+from benchapp.cli import ACCEPTED, REJECTED
+from benchapp.cli.choices import print_json
+from benchapp.cli.command import Command
+from benchapp.errors import FileAccessError, UsageError
+from benchapp.jobs.logbook import (
+    BackUpLogbook,
+    LotsOf,
+    MergeLogbook,
+    OpenEntry,
+    RefitEntry,
+    SearchLogbook,
+    VerifyLogbook,
+)
+from benchapp.jobs.progress import not_cancelled, silent
+from benchapp.logbook import LotRow, PartRow, Search, StoredEntry, default_address
+from benchapp.logbook.export import lot_json, part_json, table_text
+from benchapp.nominal import Outcome
+from benchapp.units import format_estimate
+
+__all__ = ["COMMAND"]
+
+
+def _configure(parser: argparse.ArgumentParser) -> None:
+    acts = parser.add_subparsers(dest="act", metavar="ACT", title="what to do", required=True)
+    listing = acts.add_parser("list", help="list stored measurements, or the lots with --lots")
+    listing.add_argument("--lots", action="store_true", help="list the lots instead")
+    _add_search(listing)
+    show = acts.add_parser("show", help="show one stored measurement with all that is kept of it")
+    show.add_argument("id", type=int, metavar="ID", help="its number in the list")
+    show.add_argument(
+        "--again",
+        action="store_true",
+        help="fit and judge it with this version first; the old result stays beside the new one",
+    )
+    export = acts.add_parser(
+        "export",
+        help="write measurements to a table (.csv) or JSON (.json), or one file as it was read",
+    )
+    export.add_argument("out", metavar="OUT", help="a new file; its ending says the form")
+    export.add_argument(
+        "--raw", type=int, metavar="ID", help="write the very bytes that were read for this entry"
+    )
+    _add_search(export)
+    acts.add_parser("verify", help="find anything that was changed, removed, added or cut off")
+    backup = acts.add_parser("backup", help="copy the record to a new file while it stays in use")
+    backup.add_argument("out", metavar="OUT", help="a new file")
+    merge = acts.add_parser(
+        "merge", help="bring what another record holds into this one, without doubles"
+    )
+    merge.add_argument("source", metavar="FROM", help="the record to take from")
+    for act in acts.choices.values():
+        act.add_argument(
+            "--record",
+            metavar="ADDRESS",
+            help="file, or postgresql+psycopg://user@host/database (default: BENCHAPP_RECORD, or "
+            "the record in your data folder); the password comes from ~/.pgpass or PGPASSWORD",
+        )
+        act.add_argument("--json", action="store_true", help="print JSON, one object a line")
+
+
+def _add_search(parser: argparse.ArgumentParser) -> None:
+    group = parser.add_argument_group("which measurements (all, where nothing is named)")
+    group.add_argument("--serial", metavar="TEXT", help="of this serial number")
+    group.add_argument("--part", metavar="TITLE", help="of this design, by its title")
+    group.add_argument("--lot", metavar="KEY", help="of this lot, by its key in list --lots")
+    group.add_argument("--since", metavar="TIME", help="from this UTC time on: 2026-03-01")
+    group.add_argument("--until", metavar="TIME", help="before this UTC time: 2026-04-01")
+    group.add_argument("--outcome", choices=[each.value for each in Outcome])
+    group.add_argument("--limit", type=int, metavar="N", help="at most so many")
+
+
+def _search(options: argparse.Namespace) -> Search:
+    if options.limit is not None and options.limit < 1:
+        raise UsageError(
+            f"--limit: must be at least 1 (got {options.limit}).", hint="Leave it out for all."
+        )
+    names = ("serial", "part", "lot", "since", "until", "limit")
+    return Search(
+        **{name: getattr(options, name) for name in names},
+        outcome=None if options.outcome is None else Outcome(options.outcome),
+    )
+
+
+def _list(options: argparse.Namespace, record: str) -> int:
+    if options.lots:
+        for lot in LotsOf(record=record)(silent, not_cancelled):
+            print_json(lot_json(lot)) if options.json else print(_lot_line(lot))
+        return ACCEPTED
+    for row in SearchLogbook(record=record, wanted=_search(options))(silent, not_cancelled):
+        print_json(part_json(row)) if options.json else print(_part_line(row))
+    return ACCEPTED
+
+
+def _lot_line(lot: LotRow) -> str:
+    title = "" if lot.nominal is None else f"{lot.nominal.title} rev {lot.nominal.revision}"
+    ended = "open" if lot.conclusion is None else "concluded"
+    return f"{lot.key:<16} {lot.time[:19]}  {lot.measurements:>6} measured  {ended:<9}  {title}"
+
+
+def _part_line(row: PartRow) -> str:
+    attempt = "" if row.attempt == 1 else f" (attempt {row.attempt})"
+    withdrawn = " withdrawn" if row.withdrawn else ""
+    values = ", ".join(
+        f"{name} {format_estimate(row.estimates[name])}"
+        for name in ("L", "f0", "Q")
+        if name in row.estimates
+    )
+    return (
+        f"{row.id:>6}  {row.time[:19]}  {row.serial}{attempt}  {row.outcome.words}{withdrawn}"
+        f"  {values}"
+    )
+
+
+def _show(options: argparse.Namespace, record: str) -> int:
+    if options.again:
+        stored = RefitEntry(record=record, number=options.id)(silent, not_cancelled).stored
+    else:
+        stored = OpenEntry(record=record, number=options.id)(silent, not_cancelled)
+    print_json(_stored_json(stored)) if options.json else print("\n".join(_stored_lines(stored)))
+    return ACCEPTED
+
+
+def _stored_json(stored: StoredEntry) -> dict[str, Any]:
+    entry = stored.entry
+    return {
+        "schema": "benchapp.record.entry/1",
+        **{name: getattr(stored, name) for name in ("id", "key", "bench", "digest")},
+        **{
+            name: getattr(entry, name)
+            for name in (
+                *("lot", "serial", "attempt", "position", "time", "operator", "instrument"),
+                *("path", "software", "retest_reason"),
+            )
+        },
+        "sha256": None if entry.capture is None else entry.capture.origin.sha256,
+        "revision": None if entry.nominal is None else entry.nominal.revision,
+        "outcome": None if entry.verdict is None else entry.verdict.outcome.value,
+        "estimates": {} if entry.fit is None else _estimates(entry.fit.estimates),
+        "checks": [
+            {"id": each.id, "level": each.level, "text": each.text} for each in entry.findings
+        ],
+        "refits": [
+            {
+                "time": each.time,
+                "software": each.software,
+                "estimates": _estimates(each.fit.estimates),
+            }
+            for each in stored.refits
+        ],
+        "corrections": [
+            {name: getattr(each, name) for name in ("time", "what", "name", "reason")}
+            for each in stored.corrections
+        ],
+    }
+
+
+def _estimates(found: Mapping[str, Any]) -> dict[str, Any]:
+    return {
+        name: {"value": each.value, "u": each.u, "unit": each.unit} for name, each in found.items()
+    }
+
+
+def _stored_lines(stored: StoredEntry) -> list[str]:
+    entry = stored.entry
+    lines = [
+        f"entry {stored.id} ({stored.key}) of bench {stored.bench}",
+        f"  serial {entry.serial}, attempt {entry.attempt}, {entry.time}",
+        f"  measured by {entry.operator or 'not stated'}",
+        f"  file {entry.path or '-'}, {len(entry.raw)} bytes kept",
+        f"  instrument {entry.instrument or 'not stated'}, software {entry.software or '-'}",
+    ]
+    if entry.retest_reason:
+        lines.append(f"  measured again because: {entry.retest_reason}")
+    if entry.nominal is not None:
+        lines.append(f"  design {entry.nominal.title} rev {entry.nominal.revision}")
+    if entry.capture is not None:
+        lines += [f"  step {each.name}: {each.detail}" for each in entry.capture.history]
+    if entry.fit is None:
+        lines.append("  not fitted")
+    else:
+        lines += _result_lines(entry.fit.estimates, entry.verdict)
+    lines += [f"  {each.level} {each.id}: {each.text}" for each in entry.findings]
+    for again in stored.refits:
+        lines.append(f"  fitted again {again.time} with software {again.software}")
+        lines += _result_lines(again.fit.estimates, again.verdict)
+    for each in stored.corrections:
+        lines.append(f"  {each.what}, {each.name}, {each.time}: {each.reason}")
+    return [*lines, f"  digest {stored.digest}"]
+
+
+def _result_lines(estimates: Mapping[str, Any], verdict: Any) -> list[str]:
+    lines = [f"    {name:<4} {format_estimate(each)}" for name, each in estimates.items()]
+    return lines if verdict is None else [*lines, f"    {verdict.outcome.words.upper()}"]
+
+
+def _export(options: argparse.Namespace, record: str) -> int:
+    path = Path(options.out)
+    if options.raw is not None:
+        entry = OpenEntry(record=record, number=options.raw)(silent, not_cancelled).entry
+        return _written(options, path, entry.raw, 1)
+    if path.suffix.lower() not in _FORMS:
+        raise UsageError(
+            f"{path}: must end in {' or '.join(_FORMS)} (got {path.suffix!r}).",
+            hint="The ending says the form; --raw ID writes one file as it was read.",
+        )
+    rows = SearchLogbook(record=record, wanted=_search(options))(silent, not_cancelled)
+    return _written(options, path, _FORMS[path.suffix.lower()](rows), len(rows))
+
+
+def _table(rows: tuple[PartRow, ...]) -> bytes:
+    return table_text(rows).encode("utf-8-sig")  # the mark by which spreadsheets know UTF-8
+
+
+def _lines(rows: tuple[PartRow, ...]) -> bytes:
+    text = json.dumps([part_json(row) for row in rows], ensure_ascii=False, indent=1)
+    return f"{text}\n".encode()
+
+
+_FORMS: Mapping[str, Callable[[tuple[PartRow, ...]], bytes]] = MappingProxyType(
+    {".csv": _table, ".json": _lines}
+)
+
+
+def _written(options: argparse.Namespace, path: Path, content: bytes, count: int) -> int:
+    try:
+        with path.open("xb") as file:
+            file.write(content)
+    except OSError as cause:
+        raise FileAccessError(
+            f"{path}: must be a new file that can be written (got {cause.strerror}).",
+            hint="Choose another name or folder.",
+        ) from cause
+    if options.json:
+        print_json({"schema": "benchapp.record.export/1", "file": str(path), "entries": count})
+    else:
+        print(f"{path}: {count} written")
+    return ACCEPTED
+
+
+def _verify(options: argparse.Namespace, record: str) -> int:
+    broken = VerifyLogbook(record=record)(silent, not_cancelled)
+    if options.json:
+        found = [{"where": each.where, "what": each.what} for each in broken]
+        print_json({"schema": "benchapp.record.verify/1", "whole": not broken, "broken": found})
+    elif not broken:
+        print("everything stored is as it was kept.")
+    for each in () if options.json else broken:
+        print(f"{each.where}: {each.what}")
+    return REJECTED if broken else ACCEPTED
+
+
+def _backup(options: argparse.Namespace, record: str) -> int:
+    path = BackUpLogbook(record=record, path=options.out)(silent, not_cancelled)
+    if options.json:
+        print_json({"schema": "benchapp.record.backup/1", "file": path})
+    else:
+        print(f"{path}: copied")
+    return ACCEPTED
+
+
+def _merge(options: argparse.Namespace, record: str) -> int:
+    merged = MergeLogbook(source=options.source, record=record)(silent, not_cancelled)
+    if options.json:
+        counts = {"copied": merged.copied, "present": merged.present}
+        print_json({"schema": "benchapp.record.merge/1", **counts})
+    else:
+        print(f"{merged.copied} entries brought over, {merged.present} were there already.")
+    return ACCEPTED
+
+
+_ACTS: Mapping[str, Callable[[argparse.Namespace, str], int]] = MappingProxyType(
+    {
+        "list": _list,
+        "show": _show,
+        "export": _export,
+        "verify": _verify,
+        "backup": _backup,
+        "merge": _merge,
+    }
+)
+
+
+def _run(options: argparse.Namespace) -> int:
+    return _ACTS[options.act](options, options.record or default_address(os.environ))
+
+
+COMMAND = Command(
+    summary=(
+        "Look at the stored record of everything measured, write it out, verify that nothing in "
+        "it was changed, copy it, or merge the record of another bench. Exit status: 0 done, "
+        "1 verify found something, 4 the record cannot be opened. 'benchapp logbook ACT --help' "
+        "tells more about each."
+    ),
+    configure=_configure,
+    run=_run,
+)
