@@ -1,4 +1,4 @@
-"""Pictures of every page, in both themes and both sizes: ``python -m tests.pictures [FOLDER]``.
+"""Pictures of every page, in themes and sizes: ``python -m tests.pictures [FOLDER [PAGE ...]]``.
 
 They are looked at by a person and used by the documents. Nothing is asserted here.
 """
@@ -6,6 +6,7 @@ They are looked at by a person and used by the documents. Nothing is asserted he
 from __future__ import annotations
 
 import os
+import subprocess
 import sys
 import tempfile
 from collections.abc import Callable
@@ -28,6 +29,7 @@ from benchapp.jobs import sample_folder
 
 FOLDER = Path(__file__).resolve().parent.parent / "docs" / "pictures"
 SIZES = ((1280, 800), (1920, 1080))
+SMALL, SCALE = (1366, 768), "1.25"
 THEMES = ("light", "dark")
 SETTLE_MS = 250
 
@@ -256,29 +258,47 @@ def small(picture: QImage) -> QImage:
     )
 
 
+def sizes() -> dict[str, tuple[int, int]]:
+    """Give the sizes of the window by their names; the small screen is scaled by 125 %."""
+    if os.environ.get("QT_SCALE_FACTOR") == SCALE:
+        width, height = (round(length / float(SCALE)) for length in SMALL)
+        return {f"{SMALL[0]}x{SMALL[1]}": (width, height)}
+    return {f"{width}x{height}": (width, height) for width, height in SIZES}
+
+
 def main() -> None:
-    """Write all pictures and say where."""
+    """Write all pictures and say where; the scaled ones need a process of their own."""
     folder = Path(sys.argv[1]) if len(sys.argv) > 1 else FOLDER
     folder.mkdir(parents=True, exist_ok=True)
+    wanted = {name: show for name, show in PAGES.items() if name in (sys.argv[2:] or PAGES)}
+    if "QT_SCALE_FACTOR" not in os.environ:
+        scaled = os.environ | {"QT_SCALE_FACTOR": SCALE}
+        again = [sys.executable, "-m", "tests.pictures", str(folder), *wanted]
+        subprocess.run(again, env=scaled, check=True)
+    draw(folder, wanted)
+
+
+def draw(folder: Path, wanted: dict[str, Callable[[MainWindow], None]]) -> None:
+    """Write the pictures of this process."""
     QLocale.setDefault(QLocale.c())
     application = QApplication(sys.argv[:1])
     with tempfile.TemporaryDirectory() as settings:
         window = make_window(Memory(Path(settings) / "settings.ini"))
         window.show()
-        for width, height in SIZES:
+        for size, (width, height) in sizes().items():
             window.resize(width, height)
             for theme in THEMES:
                 window.wear(theme)
-                for name, show in PAGES.items():
+                for name, show in wanted.items():
                     window.message.hide()
                     show(window)
                     wait()
                     leave_mouse(window)
                     picture = small(window.grab().toImage())
-                    picture.save(str(folder / f"{name}-{theme}-{width}x{height}.png"), "PNG", 0)
+                    picture.save(str(folder / f"{name}-{theme}-{size}.png"), "PNG", 0)
         window.close()
     application.processEvents()
-    print(f"{len(PAGES) * len(THEMES) * len(SIZES)} pictures in {folder}")
+    print(f"{len(wanted) * len(THEMES) * len(sizes())} pictures in {folder}")
 
 
 if __name__ == "__main__":

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QProgressBar, QPushButton, QVBoxLayout, QWidget
 
 from benchapp.gui.labels import Elided, muted, text
@@ -16,6 +16,7 @@ from benchapp.gui.words import tr
 __all__ = ["FootStrip", "MessageStrip"]
 
 _DOING = 360  # pixels that the words on the work may take
+_SHORT_MS = 200  # work that is done sooner is not worth a flicker
 _WORDS = {"stop": "stop", "doubt": "warning", "note": "note", "good": "done"}
 
 
@@ -89,6 +90,8 @@ class FootStrip(QFrame):
         for widget in (self.doing, self.bar, self.canceller):
             row.addWidget(widget)
         self.setFixedHeight(self.canceller.sizeHint().height() + 8)
+        self._delay = QTimer(self, singleShot=True, interval=_SHORT_MS)
+        self._delay.timeout.connect(lambda: self._show_work(shown=True))
         self.show_busy(busy=False)
 
     def show_sources(self, paths: Sequence[str]) -> None:
@@ -97,11 +100,17 @@ class FootStrip(QFrame):
         self.source.setToolTip("\n".join(paths))
 
     def show_busy(self, *, busy: bool) -> None:
-        """Show whether something is being done."""
-        for widget in (self.doing, self.bar, self.canceller):
-            widget.setVisible(busy)
-        if busy:
+        """Show that something is being done, once it takes longer than a moment."""
+        if not busy:
+            self._delay.stop()
+            self._show_work(shown=False)
+        elif self.canceller.isHidden() and not self._delay.isActive():
             self.show_progress(tr("working"), 0.0)
+            self._delay.start()
+
+    def _show_work(self, *, shown: bool) -> None:
+        for widget in (self.doing, self.bar, self.canceller):
+            widget.setVisible(shown)
 
     def show_progress(self, words: str, fraction: float) -> None:
         """Show what is being done and how much of it is done."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import Qt
@@ -14,6 +15,7 @@ from PySide6.QtGui import (
     QGuiApplication,
     QKeyEvent,
     QKeySequence,
+    QShowEvent,
 )
 from PySide6.QtWidgets import (
     QApplication,
@@ -31,6 +33,7 @@ from PySide6.QtWidgets import (
 from benchapp.capture import Capture
 from benchapp.errors import BenchError
 from benchapp.gui import theme
+from benchapp.gui.ahead import Ahead
 from benchapp.gui.besidepage import BesidePage
 from benchapp.gui.capturepage import CapturePage
 from benchapp.gui.emptypage import EmptyPage
@@ -55,6 +58,9 @@ from benchapp.readers import Reading
 
 __all__ = ["MainWindow"]
 
+# The pages that are made ahead, the likeliest first.
+_AHEAD = ("capture", "verdict", "nominal", "setup", "tank", "stress", "marking", "coil")
+
 
 class MainWindow(QMainWindow):
     """One window for the whole job."""
@@ -78,6 +84,25 @@ class MainWindow(QMainWindow):
             self.restoreGeometry(memory.geometry)
         self.go("start")
         self._refresh()
+        self.ahead = Ahead(self._steps_ahead(), lambda: not self._worker.is_busy, self)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Make the other pages ahead, once the window is there."""
+        super().showEvent(event)
+        self.ahead.start()
+
+    def _steps_ahead(self) -> list[Callable[[], object]]:
+        """Give the steps that make each page and lay it out, so that it shows without delay."""
+        steps: list[Callable[[], object]] = []
+        for key in _AHEAD:
+            steps += [partial(self.page, key), partial(self._lay_out, key)]
+        return steps
+
+    def _lay_out(self, key: str) -> None:
+        page = self.page(key)
+        if page is not self.stack.currentWidget():
+            page.resize(self.stack.size())
+            page.grab()
 
     def _build(self) -> None:
         self.line = JobLine([station.name for station in STATIONS])
@@ -498,6 +523,7 @@ class MainWindow(QMainWindow):
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Keep the window's place, and end the work."""
+        self.ahead.stop()
         self._memory.geometry = self.saveGeometry()
         self._memory.flush()
         self.instrument.close()

@@ -52,6 +52,7 @@ def test_work_is_shown_with_its_progress_and_can_be_cancelled(qtbot):
     assert foot.canceller.isHidden()
     foot.show_busy(busy=True)
     foot.show_progress("fitting", 0.4)
+    qtbot.waitUntil(lambda: not foot.canceller.isHidden())
     assert not foot.canceller.isHidden()
     assert (foot.doing.text(), foot.bar.value()) == ("fitting", 40)
     with qtbot.waitSignal(foot.cancelled):
@@ -66,4 +67,20 @@ def test_the_foot_does_not_jump_when_work_begins(qtbot):
     foot.show()
     height = foot.height()
     foot.show_busy(busy=True)
+    qtbot.waitUntil(foot.canceller.isVisible)
     assert foot.height() == height
+
+
+def test_work_of_a_moment_is_not_shown_at_all(qtbot):
+    foot = FootStrip()
+    qtbot.addWidget(foot)
+    foot.show()
+    seen = []
+    foot.show_busy(busy=True)
+    for _ in range(15):
+        qtbot.wait(10)
+        seen.append(foot.canceller.isVisible())
+    foot.show_busy(busy=False)
+    qtbot.wait(100)
+    assert not any(seen)
+    assert not foot.canceller.isVisible()
