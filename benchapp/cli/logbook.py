@@ -104,9 +104,12 @@ def _list(options: argparse.Namespace, record: str) -> int:
 
 
 def _lot_line(lot: LotRow) -> str:
-    title = "" if lot.nominal is None else f"{lot.nominal.title} rev {lot.nominal.revision}"
-    ended = "open" if lot.conclusion is None else "concluded"
-    return f"{lot.key:<16} {lot.time[:19]}  {lot.measurements:>6} measured  {ended:<9}  {title}"
+    form = lot.form
+    ended = "open" if lot.conclusion is None else lot.conclusion.outcome
+    delivery = ", ".join(text for text in (form.part, form.supplier, form.order) if text)
+    return (
+        f"{lot.key:<16} {lot.time[:19]}  {lot.measurements:>6} measured  {ended:<10}  {delivery}"
+    )
 
 
 def _part_line(row: PartRow) -> str:

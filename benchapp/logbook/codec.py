@@ -24,21 +24,22 @@ from typing import Any
 
 import numpy as np
 
-from benchapp import capture, checks, lot, readers, sampling, uncertainty, units
+from benchapp import capture, lot, readers, sampling, uncertainty, units
+from benchapp.checks import Acknowledgement, Finding
 from benchapp.errors import RecordError
 from benchapp.fit import result
 from benchapp.nominal import value as nominal_value
 
 __all__ = ["KINDS", "canonical", "decode", "encode", "named_blobs", "sha256"]
 
-_ROOMS = (*(capture, units, result, nominal_value, uncertainty, checks, readers, lot, sampling),)
+_ROOMS = (*(capture, units, result, nominal_value, uncertainty, readers, lot, sampling),)
 
 
 def _kinds() -> dict[str, type[Any]]:
-    found = {name: getattr(room, name) for room in _ROOMS for name in room.__all__}
+    named = [(name, getattr(room, name)) for room in _ROOMS for name in room.__all__]
     return {
         name: kind
-        for name, kind in found.items()
+        for name, kind in (*named, ("Acknowledgement", Acknowledgement), ("Finding", Finding))
         if isinstance(kind, type) and (is_dataclass(kind) or issubclass(kind, Enum))
     }
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable, Sequence
+from dataclasses import asdict
 from typing import Any
 
-from benchapp.logbook.codec import encode
 from benchapp.logbook.value import LotRow, PartRow
 
 __all__ = ["guarded", "lot_json", "part_json", "table_text"]
@@ -65,14 +65,10 @@ def lot_json(row: LotRow) -> dict[str, Any]:
         "nominal": None if row.nominal is None else row.nominal.title,
         "revision": None if row.nominal is None else row.nominal.revision,
         "positions": list(row.positions),
-        "form": _plain(row.form),
-        "conclusion": _plain(row.conclusion),
+        "form": asdict(row.form),
+        "plan": asdict(row.plan),
+        "conclusion": None if row.conclusion is None else asdict(row.conclusion),
     }
-
-
-def _plain(value: Any) -> Any:
-    """Give a kept value as plain ones, for JSON."""
-    return encode(value, {})
 
 
 def _headings(name: str, unit: str) -> Iterable[str]:

@@ -10,9 +10,10 @@ import sqlalchemy as sa
 
 from benchapp.errors import RecordError
 from benchapp.logbook.codec import decode
-from benchapp.logbook.rows import entry_of, part_row, value_of
+from benchapp.logbook.rows import entry_of, part_record, part_row, value_of
 from benchapp.logbook.schema import blob, chain, entry
 from benchapp.logbook.value import (
+    WITHDRAWN,
     Correction,
     LotRow,
     Note,
@@ -21,8 +22,9 @@ from benchapp.logbook.value import (
     Search,
     StoredEntry,
 )
+from benchapp.lot import LotState
 
-__all__ = ["entry_of_id", "key", "lot", "lots", "notes", "parts"]
+__all__ = ["entry_of_id", "key", "lot", "lot_state", "lots", "notes", "parts"]
 
 _LIGHT = ("id", "counter", "time", "lot", "serial", "part", "attempt", "outcome", "light")
 
@@ -46,9 +48,9 @@ def parts(connection: sa.Connection, wanted: Search) -> tuple[PartRow, ...]:
     query = _shown(_rows(*(entry.c[name] for name in _LIGHT))).where(entry.c.kind == "part")
     for condition in _conditions(wanted):
         query = query.where(condition)
-    corrected = _withdrawn(connection)
+    withdrawn = _withdrawn(connection)
     found = connection.execute(query.order_by(entry.c.time, entry.c.id).limit(wanted.limit))
-    return tuple(part_row(row, corrected.get(f"{row.chain}-{row.counter}")) for row in found)
+    return tuple(part_row(row, withdrawn) for row in found)
 
 
 def lots(connection: sa.Connection) -> tuple[LotRow, ...]:
@@ -74,6 +76,26 @@ def lot(connection: sa.Connection, name: str) -> LotRow:
             hint="'benchapp logbook list --lots' lists them.",
         )
     return _lot_row(connection, row, _counts(connection))
+
+
+def lot_state(connection: sa.Connection, name: str) -> LotState:
+    """Give a lot as far as it is inspected.
+
+    Raises
+    ------
+    RecordError
+        When there is none of this key.
+    """
+    row = lot(connection, name)
+    measured = parts(connection, Search(lot=name))
+    return LotState(
+        form=row.form,
+        plan=row.plan,
+        positions=row.positions,
+        parts=tuple(part_record(each) for each in measured if not each.withdrawn),
+        undone=tuple(part_record(each) for each in measured if each.withdrawn),
+        conclusion=row.conclusion,
+    )
 
 
 def entry_of_id(connection: sa.Connection, number: int) -> StoredEntry:
@@ -142,9 +164,10 @@ def _conditions(wanted: Search) -> Iterator[sa.ColumnElement[bool]]:
         yield entry.c.time < wanted.until
 
 
-def _withdrawn(connection: sa.Connection) -> dict[str, str]:
-    query = sa.select(entry.c.subject, entry.c.topic).where(entry.c.kind == "correction")
-    return {row.subject: row.topic for row in connection.execute(query.order_by(entry.c.time))}
+def _withdrawn(connection: sa.Connection) -> frozenset[str]:
+    query = sa.select(entry.c.subject)
+    found = query.where(entry.c.kind == "correction", entry.c.topic == WITHDRAWN)
+    return frozenset(connection.execute(found).scalars())
 
 
 def _counts(connection: sa.Connection) -> dict[str, int]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import fields
 from types import MappingProxyType
 from typing import Any
@@ -11,11 +11,20 @@ from typing import Any
 from benchapp.errors import RecordError
 from benchapp.logbook.chain import Row
 from benchapp.logbook.codec import Blobs, canonical, decode, encode
-from benchapp.logbook.value import WITHDRAWN, PartEntry, PartRow
+from benchapp.logbook.value import PartEntry, PartRow
+from benchapp.lot import PartRecord
 from benchapp.nominal import Nominal, Outcome
 from benchapp.units import Estimate
 
-__all__ = ["entry_of", "estimates_of", "part_row", "plain_row", "row_of", "value_of"]
+__all__ = [
+    "entry_of",
+    "estimates_of",
+    "part_record",
+    "part_row",
+    "plain_row",
+    "row_of",
+    "value_of",
+]
 
 _OWN_COLUMNS = ("serial", "time", "lot", "attempt")
 _TEXTS = ("raw", "nominal_text", "accuracy_text")
@@ -99,16 +108,17 @@ def estimates_of(entry: PartEntry) -> dict[str, Estimate]:
     return found
 
 
-def part_row(row: Any, corrected: str | None) -> PartRow:
+def part_row(row: Any, withdrawn: Collection[str]) -> PartRow:
     """Give the few values of a stored measurement that lists show."""
     light = json.loads(row.light)
     estimates = {
         name: Estimate(name=called, value=float(value), u=_number(u), unit=unit)
         for name, (called, value, u, unit) in light["estimates"].items()
     }
+    key = f"{row.chain}-{row.counter}"
     return PartRow(
         id=row.id,
-        key=f"{row.chain}-{row.counter}",
+        key=key,
         lot=row.lot or None,
         serial=row.serial,
         part=row.part,
@@ -122,7 +132,24 @@ def part_row(row: Any, corrected: str | None) -> PartRow:
         path=light["path"],
         retest_reason=light["retest_reason"],
         estimates=MappingProxyType(estimates),
-        withdrawn=corrected == WITHDRAWN,
+        withdrawn=key in withdrawn,
+    )
+
+
+def part_record(row: PartRow) -> PartRecord:
+    """Give a stored measurement as its lot sees it."""
+    return PartRecord(
+        serial=row.serial,
+        outcome=row.outcome,
+        position=row.position,
+        attempt=row.attempt,
+        cause=row.retest_reason,
+        estimates=row.estimates,
+        deciding=row.deciding,
+        reason=row.reason,
+        path=row.path,
+        entry=row.id,
+        time=row.time,
     )
 
 

@@ -33,6 +33,7 @@ from benchapp.logbook.value import (
     Standing,
     StoredEntry,
 )
+from benchapp.lot import Conclusion, LotForm, LotPlan, LotState
 from benchapp.nominal import Nominal, Verdict
 
 __all__ = ["Logbook"]
@@ -122,13 +123,18 @@ class Logbook:
         return self._append([row_of(entry, blobs) for entry in entries], blobs)
 
     def begin_lot(
-        self, form: Any, plan: Any, positions: Sequence[int], nominal: Nominal | None
+        self,
+        form: LotForm,
+        plan: LotPlan,
+        positions: Sequence[int] = (),
+        nominal: Nominal | None = None,
     ) -> str:
         """Begin a lot.
 
         Parameters
         ----------
-        form, plan : values of `benchapp.lot`
+        form : LotForm
+        plan : LotPlan
         positions : sequence of int
             The places in the lot that are to be drawn.
         nominal : Nominal, optional
@@ -148,21 +154,25 @@ class Logbook:
         row = plain_row("lot", self._clock(), content, blobs)
         return self._key(self._append([row], blobs)[0])
 
-    def conclude(self, lot: str, conclusion: Any) -> int:
+    def conclude(self, lot: str, conclusion: Conclusion) -> int:
         """Keep how a lot ended; a later conclusion stands beside the earlier one.
 
         Raises
         ------
         RecordError
-            When there is no such lot.
+            When it could not be kept.
         """
         blobs: Blobs = {}
         row = plain_row("conclusion", self._clock(), conclusion, blobs, subject=lot, lot=lot)
         return self._append([row], blobs)[0]
 
-    def lots(self) -> tuple[LotRow, ...]:
-        """List the lots, the newest first."""
-        return self._keeper.read(finding.lots)
+    def lots(self, *, supplier: str | None = None, part: str | None = None) -> tuple[LotRow, ...]:
+        """List the lots, the newest first: all, or those of a supplier or a part."""
+        return tuple(
+            row
+            for row in self._keeper.read(finding.lots)
+            if supplier in (None, row.form.supplier) and part in (None, row.form.part)
+        )
 
     def lot(self, key: str) -> LotRow:
         """Give one lot.
@@ -173,6 +183,18 @@ class Logbook:
             When there is none of this key.
         """
         return self._keeper.read(lambda connection: finding.lot(connection, key))
+
+    def lot_state(self, key: str) -> LotState:
+        """Give a lot as far as it is inspected, to go on with.
+
+        Measurements that were withdrawn stand under those taken back.
+
+        Raises
+        ------
+        RecordError
+            When there is none of this key.
+        """
+        return self._keeper.read(lambda connection: finding.lot_state(connection, key))
 
     def parts(self, lot: str) -> tuple[PartRow, ...]:
         """List the measurements of a lot in the order in which they were kept."""

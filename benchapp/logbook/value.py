@@ -9,6 +9,7 @@ from typing import Any, Literal
 from benchapp.capture import Capture
 from benchapp.checks import Finding
 from benchapp.fit import Fit
+from benchapp.lot import Conclusion, LotForm, LotPlan
 from benchapp.nominal import Nominal, Outcome, Verdict
 from benchapp.readers import Answers, Assumption
 from benchapp.units import Estimate
@@ -129,21 +130,18 @@ class PartRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LotRow:
-    """One lot: what was stated about it, how many measurements it has, and how it ended.
-
-    ``form``, ``plan`` and ``conclusion`` are values of `benchapp.lot`.
-    """
+    """One lot: what was stated about it, how many measurements it has, and how it ended."""
 
     id: int
     key: str
     time: str
     bench: str
-    form: Any
-    plan: Any
+    form: LotForm
+    plan: LotPlan
     positions: tuple[int, ...]
     nominal: Nominal | None
     measurements: int
-    conclusion: Any = None
+    conclusion: Conclusion | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,7 +12,8 @@ import pytest
 
 from benchapp.__main__ import main
 from benchapp.logbook import WITHDRAWN, open_logbook
-from tests.logbook.conftest import make_entry
+from benchapp.lot import Conclusion
+from tests.logbook.conftest import FORM, PLAN, make_entry
 from tests.logbook.test_verifying import tamper
 
 
@@ -27,14 +28,14 @@ def record(tmp_path, entry, monkeypatch):
     address = str(tmp_path / "parts.benchlog")
     monkeypatch.setenv("BENCHAPP_RECORD", address)
     with open_logbook(address, bench="bench A") as book:
-        lot = book.begin_lot({"part": "GA-12"}, None, [], entry.nominal)
+        lot = book.begin_lot(FORM, PLAN, [], entry.nominal)
         book.add(replace(entry, lot=lot))
         number = book.add(
             replace(entry, serial="=1+1", lot=lot, attempt=2, retest_reason="clip slipped")
         )
         book.correct(number, WITHDRAWN, "A. Brandt", "wrong part")
         book.refit(number, entry.fit, entry.verdict)
-        book.conclude(lot, {"outcome": "accept"})
+        book.conclude(lot, Conclusion(outcome="accept", name="A. Brandt"))
     return address
 
 
@@ -63,7 +64,7 @@ def test_list_narrows(record, capsys):
 def test_list_of_lots(record, capsys):
     status, out, _ = run(capsys, "list", "--lots")
     assert status == 0
-    assert "2 measured  concluded" in out
+    assert "2 measured  accept" in out
     (lot,) = map(json.loads, run(capsys, "list", "--lots", "--json")[1].splitlines())
     assert lot["key"] in out
     parts = run(capsys, "list", "--json", "--lot", lot["key"])[1].splitlines()

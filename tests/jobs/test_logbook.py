@@ -22,7 +22,7 @@ from benchapp.jobs import (
     silent,
 )
 from benchapp.logbook import Search, open_logbook
-from tests.logbook.conftest import make_entry
+from tests.logbook.conftest import FORM, PLAN, make_entry
 
 
 def run(job):
@@ -38,7 +38,7 @@ def entry():
 def record(tmp_path, entry):
     address = str(tmp_path / "parts.benchlog")
     with run(OpenLogbook(record=address)) as book:
-        lot = book.begin_lot({"part": "GA-12"}, None, [], entry.nominal)
+        lot = book.begin_lot(FORM, PLAN, [], entry.nominal)
         book.add(replace(entry, lot=lot))
     return address
 

@@ -10,6 +10,7 @@ import pytest
 from benchapp.checks import Acknowledgement, Evidence, acknowledge, examine
 from benchapp.fit import fit
 from benchapp.logbook import PartEntry, open_logbook
+from benchapp.lot import LotForm, LotPlan
 from benchapp.nominal import judge, load_nominal
 from benchapp.readers import Answers, Assumption, read
 from tests.logbook.server import PASSWORD, Server, obstacle
@@ -17,6 +18,8 @@ from tests.logbook.server import PASSWORD, Server, obstacle
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_captures"
 CAPTURE = SAMPLES / "ga12_tank.csv"
 NOMINAL = SAMPLES / "ga12.toml"
+FORM = LotForm(part="GA-12", revision="C", supplier="Coil works", order="4711", quantity=150)
+PLAN = LotPlan(kind="attributes", quantity=150, n=13, accept=0, reject=1, aql=1.0)
 TIME = "2026-03-02T08:15:00Z"
 
 

@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 
 from benchapp.capture import Step, Sweep, Transient
 from benchapp.errors import RecordError
+from benchapp.logbook import codec
 from benchapp.logbook.codec import KINDS, canonical, decode, encode, named_blobs, sha256
 from benchapp.nominal import Outcome
 from benchapp.units import Estimate
@@ -162,3 +163,14 @@ def test_arrays_that_come_back_cannot_be_written_to(entry):
     assert isinstance(found, Sweep)
     with pytest.raises(ValueError, match="read-only"):
         found.frequency[0] = 1.0
+
+
+def test_no_two_kinds_share_a_name():
+    named = {}
+    for room in codec._ROOMS:
+        for name in room.__all__:
+            kind = getattr(room, name)
+            if name in KINDS and isinstance(kind, type):
+                named.setdefault(name, set()).add(kind)
+    assert {name: kinds for name, kinds in named.items() if len(kinds) > 1} == {}
+    assert KINDS["Finding"].__module__.startswith("benchapp.checks")

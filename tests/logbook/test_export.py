@@ -13,7 +13,9 @@ from hypothesis import strategies as st
 
 from benchapp.logbook import Search
 from benchapp.logbook.export import guarded, lot_json, part_json, table_text
+from benchapp.lot import Conclusion
 from benchapp.units import Estimate
+from tests.logbook.conftest import FORM, PLAN
 
 
 @pytest.fixture
@@ -71,9 +73,9 @@ def test_json_of_a_part_has_its_values_with_units(rows):
 
 
 def test_json_of_a_lot_has_its_form_and_its_end(book, entry):
-    lot = book.begin_lot({"supplier": "=A"}, None, [4, 2], entry.nominal)
-    book.conclude(lot, {"outcome": "hold"})
+    lot = book.begin_lot(FORM, PLAN, [4, 2], entry.nominal)
+    book.conclude(lot, Conclusion(outcome="hold", name="A. Brandt"))
     found = json.loads(json.dumps(lot_json(book.lot(lot))))
     assert (found["key"], found["positions"], found["revision"]) == (lot, [4, 2], "C")
-    assert found["form"]["values"] == ["=A"]
-    assert found["conclusion"]["values"] == ["hold"]
+    assert (found["form"]["supplier"], found["plan"]["n"]) == ("Coil works", 13)
+    assert found["conclusion"]["outcome"] == "hold"

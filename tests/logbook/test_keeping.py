@@ -8,6 +8,7 @@ import pytest
 
 from benchapp.errors import RecordAwayError, RecordError
 from benchapp.logbook import Choices, Search, open_logbook
+from tests.logbook.conftest import FORM, PLAN
 from tests.logbook.server import PASSWORD
 
 pytestmark = pytest.mark.xdist_group("server")
@@ -99,7 +100,7 @@ def test_without_a_local_file_a_server_that_stays_away_is_told(server, shared, e
 def test_a_bench_goes_on_locally_and_brings_it_over_later(server, shared, address, entries):
     choices = Choices(bench="A", standby=address, patience=0.1)
     with open_logbook(shared, choices=choices) as book:
-        lot = book.begin_lot({"part": "GA-12"}, None, [], None)
+        lot = book.begin_lot(FORM, PLAN, [], None)
         book.add_all(entries(2, lot=lot))
         server.stop()
         try:

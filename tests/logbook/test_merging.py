@@ -10,6 +10,8 @@ import pytest
 
 from benchapp.errors import RecordError
 from benchapp.logbook import Merged, Search, merging, open_logbook
+from benchapp.lot import Conclusion
+from tests.logbook.conftest import FORM, PLAN
 from tests.logbook.test_verifying import tamper
 
 
@@ -18,9 +20,9 @@ def other(tmp_path, entries, entry):
     """Give the address of another bench's record: a lot of 5 parts, concluded."""
     address = str(tmp_path / "other.benchlog")
     with open_logbook(address, bench="bench B") as book:
-        lot = book.begin_lot({"part": "GA-12"}, None, [], entry.nominal)
+        lot = book.begin_lot(FORM, PLAN, [], entry.nominal)
         book.add_all(entries(5, first=101, lot=lot))
-        book.conclude(lot, {"outcome": "accept"})
+        book.conclude(lot, Conclusion(outcome="accept", name="A. Brandt"))
     return address
 
 

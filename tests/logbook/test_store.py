@@ -8,7 +8,9 @@ import pytest
 
 from benchapp.errors import RecordError
 from benchapp.logbook import WITHDRAWN, Search, open_logbook
+from benchapp.lot import Conclusion
 from benchapp.nominal import Outcome
+from tests.logbook.conftest import FORM, PLAN
 
 
 def test_a_stored_part_opens_with_the_same_numbers_bit_for_bit(book, entry):
@@ -41,7 +43,7 @@ def test_the_same_entry_given_twice_is_kept_once(book, entry):
 
 
 def test_a_lot_is_listed_with_its_parts_and_its_end(book, entries, entry):
-    lot = book.begin_lot({"part": "GA-12"}, {"n": 13}, [3, 1, 2], entry.nominal)
+    lot = book.begin_lot(FORM, PLAN, [3, 1, 2], entry.nominal)
     ids = book.add_all(entries(3, lot=lot))
     rows = book.parts(lot)
     assert [row.id for row in rows] == list(ids)
@@ -51,11 +53,11 @@ def test_a_lot_is_listed_with_its_parts_and_its_end(book, entries, entry):
     assert rows[0].estimates["C"] == entry.fit.estimates["C"]
     assert rows[0].deciding == entry.verdict.deciding.limit.quantity
     assert book.lot(lot).conclusion is None
-    book.conclude(lot, {"outcome": "accept"})
+    book.conclude(lot, Conclusion(outcome="accept", name="A. Brandt"))
     listed = book.lots()[0]
     assert (listed.key, listed.measurements, listed.positions) == (lot, 3, (3, 1, 2))
-    assert dict(listed.form) == {"part": "GA-12"}
-    assert dict(listed.conclusion) == {"outcome": "accept"}
+    assert listed.form == FORM
+    assert listed.conclusion == Conclusion(outcome="accept", name="A. Brandt")
     assert listed.nominal == entry.nominal
 
 
@@ -130,3 +132,31 @@ def test_a_record_opens_again(address, entry):
     with open_logbook(address, create=False) as book:
         assert book.entry(number).entry.serial == entry.serial
         assert book.verify() == ()
+
+
+def test_a_lot_opens_as_far_as_it_is_inspected(book, entries):
+    lot = book.begin_lot(FORM, PLAN, [5, 9, 2])
+    first, second, third = book.add_all(entries(3, lot=lot))
+    (again,) = entries(1, first=2, lot=lot, attempt=2, retest_reason="clip slipped")
+    book.add(again)
+    book.correct(third, WITHDRAWN, "A. Brandt", "wrong part in the clip")
+    book.correct(third, "remark", "A. Brandt", "it was of another lot")
+    state = book.lot_state(lot)
+    assert (state.form, state.plan, state.positions) == (FORM, PLAN, (5, 9, 2))
+    assert [(part.serial, part.attempt, part.cause) for part in state.parts] == [
+        ("GA12-0001", 1, ""),
+        ("GA12-0002", 1, ""),
+        ("GA12-0002", 2, "clip slipped"),
+    ]
+    assert [part.entry for part in state.undone] == [third]
+    assert [part.entry for part in state.parts[:2]] == [first, second]
+    assert (state.counted, state.rejected, state.decision) == (2, 0, "open")
+    assert state.parts[0].estimates == book.parts(lot)[0].estimates
+
+
+def test_lots_are_found_by_supplier_and_part(book):
+    book.begin_lot(FORM, PLAN)
+    book.begin_lot(replace(FORM, supplier="Another"), PLAN)
+    assert [row.form.supplier for row in book.lots(part="GA-12")] == ["Another", "Coil works"]
+    assert len(book.lots(supplier="Another", part="GA-12")) == 1
+    assert book.lots(supplier="Nobody") == ()

@@ -11,6 +11,8 @@ import pytest
 
 from benchapp.errors import RecordError
 from benchapp.logbook import WITHDRAWN, open_logbook
+from benchapp.lot import Conclusion
+from tests.logbook.conftest import FORM, PLAN
 
 TABLES = ("chain", "head", "entry", "blob", "step")
 
@@ -19,11 +21,11 @@ TABLES = ("chain", "head", "entry", "blob", "step")
 def kept(address, entries, entry):
     """Give the path of a closed record with a lot, parts, a newer result and a correction."""
     with open_logbook(address, bench="bench A") as book:
-        lot = book.begin_lot({"part": "GA-12"}, None, [1, 2], entry.nominal)
+        lot = book.begin_lot(FORM, PLAN, [1, 2], entry.nominal)
         first, *_ = book.add_all(entries(4, lot=lot))
         book.refit(first, entry.fit, entry.verdict, entry.findings)
         book.correct(first, WITHDRAWN, "A. Brandt", "scratched")
-        book.conclude(lot, {"outcome": "accept"})
+        book.conclude(lot, Conclusion(outcome="accept", name="A. Brandt"))
     return address
 
 
