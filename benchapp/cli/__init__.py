@@ -35,6 +35,7 @@ COMMANDS = MappingProxyType(
         "sweep": "take a sweep from an instrument, or find out why it does not answer",
         "reference": "check the reference coil of the station: is lot work open?",
         "logbook": "list, show, export, verify, back up or merge the stored record",
+        "gauge": "work out a gauge study: how much of what is measured comes from measuring?",
         "bench": "run a simulated instrument on this computer until it is stopped",
     }
 )

@@ -17,6 +17,7 @@ from benchapp.jobs.correction import (
     OpenCorrections,
     Recheck,
 )
+from benchapp.jobs.gauge import AnalysedStudy, AnalyseStudy, PlanStudy
 from benchapp.jobs.instrument import (
     Discover,
     ExamineAddress,
@@ -74,6 +75,8 @@ __all__ = [
     "EARLIER",
     "SAMPLE_CAPTURE",
     "SAMPLE_NOMINAL",
+    "AnalyseStudy",
+    "AnalysedStudy",
     "AnswerBook",
     "BackUpLogbook",
     "Cancelled",
@@ -103,6 +106,7 @@ __all__ = [
     "OpenNominal",
     "OpenReference",
     "OpenThresholds",
+    "PlanStudy",
     "Progress",
     "Recheck",
     "RefitEntry",

@@ -52,6 +52,7 @@ from benchapp.lot.sample import (
     normality,
     outliers,
 )
+from benchapp.lot.study import StudyTable, bias_of, linearity_of, study_table
 from benchapp.lot.summary import LotSummary, QuantitySummary, Trend, summarize, trends
 
 __all__ = [
@@ -88,12 +89,14 @@ __all__ = [
     "Share",
     "Signal",
     "Source",
+    "StudyTable",
     "Trend",
     "Yield",
     "analysis_of_variance",
     "average_and_range",
     "begin",
     "bias",
+    "bias_of",
     "capability",
     "check_of",
     "controls",
@@ -104,6 +107,7 @@ __all__ = [
     "individuals",
     "key_of",
     "linearity",
+    "linearity_of",
     "load_reference",
     "next_severity",
     "normalised_error",
@@ -111,6 +115,7 @@ __all__ = [
     "outliers",
     "plan",
     "signals",
+    "study_table",
     "subgroups",
     "summarize",
     "trends",
