@@ -36,6 +36,7 @@ from benchapp.jobs.logbook import (
     SearchLogbook,
     VerifyLogbook,
 )
+from benchapp.jobs.lot import JudgedLot, JudgeLot, LotFile, LotRecipe, files_below, record_of
 from benchapp.jobs.opening import EARLIER, OpenFile
 from benchapp.jobs.part import (
     SAMPLE_CAPTURE,
@@ -92,7 +93,11 @@ __all__ = [
     "ExplainParts",
     "FitCapture",
     "FitChoices",
+    "JudgeLot",
+    "JudgedLot",
     "JudgedPart",
+    "LotFile",
+    "LotRecipe",
     "LotsOf",
     "MergeLogbook",
     "NoteFile",
@@ -121,8 +126,10 @@ __all__ = [
     "Unreadable",
     "VerifyLogbook",
     "answer_book",
+    "files_below",
     "not_cancelled",
     "part_name",
+    "record_of",
     "sample_folder",
     "settings_folder",
     "silent",

@@ -222,7 +222,8 @@ class FitCapture:
 class ComparePart:
     """Fit one capture, judge it against the nominal design (if any) and examine the result.
 
-    Without a chosen circuit a sweep is fitted with the circuit of the design.
+    Without a chosen circuit a sweep is fitted with the circuit of the design. Where nobody looks
+    at the sweep the envelope need not be worked out.
 
     Raises
     ------
@@ -238,6 +239,7 @@ class ComparePart:
     reading: Reading | None = None
     choices: FitChoices = field(default_factory=FitChoices)
     examination: Examination = field(default_factory=Examination)
+    with_envelope: bool = True
 
     def __call__(self, progress: Progress, cancelled: Cancelled) -> JudgedPart:
         """Fit, judge, examine."""
@@ -249,7 +251,7 @@ class ComparePart:
         if self.nominal is not None:
             progress("judging", 0.6)
             verdict = judge(self.nominal, found, self.capture, accuracy)
-            if isinstance(self.capture, Sweep):
+            if self.with_envelope and isinstance(self.capture, Sweep):
                 band = envelope(self.nominal, self.capture.frequency)
         findings = self._findings(found, verdict)
         return JudgedPart(

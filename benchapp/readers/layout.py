@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from benchapp.errors import ReadError
-from benchapp.readers.dialect import Dialect, bare, detect, is_comment, split
+from benchapp.readers.dialect import Dialect, bare, detect, is_comment, plain_rows, split
 from benchapp.readers.document import Document
 from benchapp.readers.heading import is_units_row, meaning_of
 from benchapp.readers.notes import Notes
@@ -115,7 +115,8 @@ class _Block:
     def weight(self) -> tuple[bool, int]:
         """How much it looks like the table: several rows count more than one long one."""
         several = len(self.rows) > _FEW and self.rows[0].kinds[0] in "NU"
-        return several, sum(row.numbers for row in self.rows)
+        kinds = "".join([row.kinds for row in self.rows])
+        return several, kinds.count("N") + kinds.count("U")
 
 
 def lay_out(document: Document, notes: Notes) -> Layout:
@@ -149,8 +150,9 @@ def lay_out(document: Document, notes: Notes) -> Layout:
         inside.update(heading.lines)
         tables.append(_inheriting(table, tables))
     outside = [
-        "" if number in inside else line
+        line
         for number, line in enumerate(document.lines[:_MOST_FACTS], start=1)
+        if number not in inside
     ]
     return Layout(
         dialect=dialect, tables=tuple(tables), facts=facts_of(outside, dialect.delimiter) | facts
@@ -161,10 +163,15 @@ def _blocks(lines: Sequence[str], dialect: Dialect) -> list[_Block]:
     """Gather rows that hold numbers into blocks of equal width, parted by headings."""
     blocks: list[_Block] = []
     pending: list[int] = []
+    plain = plain_rows(lines, dialect)
     for number, line in enumerate(lines, start=1):
-        if not line.strip():
+        cells = plain[number - 1]
+        if cells is not None:
+            row: Row | None = Row(number, cells[0], "N" * len(cells[0]), cells[1], [])
+        elif not line.strip():
             continue
-        row = None if is_comment(line) else row_of(number, line, dialect)
+        else:
+            row = None if is_comment(line) else row_of(number, line, dialect)
         if row is None:
             pending.append(number)
             continue
@@ -378,9 +385,10 @@ def _judge_last_row(block: _Block, notes: Notes, *, closed: bool) -> None:
     """
     last = block.rows[-1].texts[-1]
     others = [row.texts[-1] for row in block.rows[:-1] if row.kinds[-1] == "N"]
-    exponents = {_shape(text)[1] for text in others}
     if closed:
-        cut = len(exponents) == 1 and _shape(last)[1] < min(exponents)
+        if not others or _shape(last)[1] >= _shape(others[0])[1]:
+            return  # quick: no shorter exponent than that of all others
+        cut = len({_shape(text)[1] for text in others}) == 1
     else:
         cut = looks_cut(last, others)
     if cut and len(others) >= _FEW:

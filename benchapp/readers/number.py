@@ -13,7 +13,7 @@ from benchapp.units import parse_quantity
 __all__ = ["Cell", "Marks", "proves", "read_cell", "read_plain"]
 
 _LONGEST = 64
-_OVERLOAD = 9.0e36
+OVERLOAD = 9.0e36
 _SIGNS = str.maketrans(
     {
         "\u00a0": " ",
@@ -117,12 +117,12 @@ def read_plain(texts: list[str], marks: Marks) -> list[float] | None:
         values = [float(text) for text in texts]
     except ValueError:
         return None
-    return values if all(abs(value) < _OVERLOAD for value in values) else None
+    return values if max(values) < OVERLOAD and min(values) > -OVERLOAD else None
 
 
 def _number(text: str) -> Cell:
     value = float(text.replace("D", "e").replace("d", "e"))
-    return Cell("N", value) if abs(value) < _OVERLOAD else _MARK
+    return Cell("N", value) if abs(value) < OVERLOAD else _MARK
 
 
 def _quantity(text: str, marks: Marks) -> Cell:
