@@ -12,7 +12,7 @@ from benchapp.__main__ import main
 
 ROOT = Path(__file__).resolve().parent.parent
 PAGES = sorted([ROOT / "README.md", ROOT / "DEVELOPERS.md", *(ROOT / "docs").glob("*.md")])
-WRITES = re.compile(r"--(plot|report|csv|out) (\S+)")
+WRITES = re.compile(r"--(plot|report|csv|out|record) (\S+)")
 
 
 def _commands() -> list[tuple[str, str]]:
@@ -41,7 +41,9 @@ def test_a_command_of_the_documents_runs_as_written(
             main(words[1:])
         assert left.value.code == 0
     else:
-        assert main(words[1:]) == 0, capsys.readouterr().err
+        stated = re.search(r"  # .*exit status (\d)", command)
+        wanted = int(stated[1]) if stated else 0
+        assert main(words[1:]) == wanted, capsys.readouterr().err
     assert capsys.readouterr().out.strip()
 
 

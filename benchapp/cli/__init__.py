@@ -28,6 +28,7 @@ COMMANDS = MappingProxyType(
         "fit": "fit the captures of one file: L, C, Q, ESR with uncertainty",
         "compare": "judge captures against a nominal design",
         "nominal": "say what a nominal design asks, and what changed in it",
+        "lot": "judge a whole lot of captures against a design and a sampling plan",
         "explain": "say why two captures of one part disagree",
         "tank": "nominal sums of a tank: resonance, tolerances, stress",
         "coil": "inductance of a coil from its geometry",

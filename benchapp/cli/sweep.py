@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
@@ -25,6 +25,7 @@ from benchapp.cli.correction import (
 )
 from benchapp.cli.fit import fit_json, fit_lines
 from benchapp.cli.interrupt import on_interrupt
+from benchapp.cli.progress import shown_progress
 from benchapp.cli.reference import show_gate
 from benchapp.errors import CaptureError, FileAccessError, FitError, UsageError
 from benchapp.fixture import Corrected, Corrections
@@ -259,7 +260,7 @@ def _take(options: argparse.Namespace, plan: Plan) -> Taken:
             profile=options.profile, address=address, plan=plan, backend=options.backend
         )
         try:
-            taken = job(_progress(), stopped.is_set)
+            taken = job(shown_progress(), stopped.is_set)
         except UsageError as error:
             if not error.facts.get("consent"):
                 raise
@@ -268,23 +269,6 @@ def _take(options: argparse.Namespace, plan: Plan) -> Taken:
             ) from error
     print(file=sys.stderr)
     return taken
-
-
-def _progress() -> Callable[[str, float], None]:
-    """Tell progress on standard error: on one line of a terminal, else at each tenth."""
-    live = sys.stderr.isatty()
-    told = [-1]
-
-    def progress(text: str, fraction: float) -> None:
-        share = round(100 * fraction)
-        if live and share != told[0]:
-            print(f"\r{share:3d} %  {text:<60}", end="", file=sys.stderr, flush=True)
-            told[0] = share
-        elif not live and share // 10 != told[0]:
-            print(f"{share:3d} %  {text}", file=sys.stderr, flush=True)
-            told[0] = share // 10
-
-    return progress
 
 
 def _size(capture: Capture) -> int:

@@ -37,6 +37,7 @@ from benchapp.jobs.logbook import (
     VerifyLogbook,
 )
 from benchapp.jobs.lot import JudgedLot, JudgeLot, LotFile, LotRecipe, files_below, record_of
+from benchapp.jobs.lot_record import LotKeeper, entry_of
 from benchapp.jobs.opening import EARLIER, OpenFile
 from benchapp.jobs.part import (
     SAMPLE_CAPTURE,
@@ -97,6 +98,7 @@ __all__ = [
     "JudgedLot",
     "JudgedPart",
     "LotFile",
+    "LotKeeper",
     "LotRecipe",
     "LotsOf",
     "MergeLogbook",
@@ -126,6 +128,7 @@ __all__ = [
     "Unreadable",
     "VerifyLogbook",
     "answer_book",
+    "entry_of",
     "files_below",
     "not_cancelled",
     "part_name",

@@ -10,6 +10,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import ExitStack
 from dataclasses import dataclass, field, replace
 from functools import partial
 from multiprocessing import get_context
@@ -17,12 +18,22 @@ from pathlib import Path
 from types import MappingProxyType
 
 from benchapp.capture import Capture
-from benchapp.errors import BenchError, FileAccessError, UsageError
+from benchapp.errors import BenchError, FileAccessError
+from benchapp.jobs.lot_record import LotKeeper
 from benchapp.jobs.opening import OpenFile
 from benchapp.jobs.part import ComparePart, Examination, FitChoices, JudgedPart
 from benchapp.jobs.progress import Cancelled, Progress, not_cancelled, silent, stop_if
 from benchapp.jobs.settings import AnswerBook
-from benchapp.lot import LotForm, LotState, LotSummary, PartRecord, PlanChoice, key_of, summarize
+from benchapp.lot import (
+    LotForm,
+    LotPlan,
+    LotState,
+    LotSummary,
+    PartRecord,
+    PlanChoice,
+    key_of,
+    summarize,
+)
 from benchapp.nominal import LimitVerdict, Nominal, Outcome
 from benchapp.readers import Answers
 from benchapp.units import Estimate
@@ -34,6 +45,7 @@ _NO_CAPTURES = frozenset(
 )
 _CHUNK = 25
 _FEW = 60  # below it other processes would start no sooner than the work is done
+_SAID = 5
 _AHEAD = 4  # chunks waiting for each process
 
 
@@ -63,7 +75,8 @@ class JudgedLot:
 
     ``parts`` belongs to ``state.parts``, one to one. ``unreadable`` holds the files that gave no
     part; while there are any the lot is not accepted unless the plan's sample is complete without
-    them. ``remarks`` say what a person should know about the way it was counted.
+    them. ``remarks`` say what a person should know about the way it was counted. ``lot`` is the
+    key of the lot in the record, empty where none was kept.
     """
 
     state: LotState
@@ -71,6 +84,7 @@ class JudgedLot:
     parts: tuple[JudgedPart, ...]
     unreadable: tuple[LotFile, ...]
     remarks: tuple[str, ...]
+    lot: str
     seconds: float
 
 
@@ -169,16 +183,18 @@ def _judge_files(paths: Sequence[str], recipe: LotRecipe) -> list[LotFile]:
 class JudgeLot:
     """Read, fit and judge every capture below a folder, and the lot by them.
 
-    ``choice`` None inspects every part. ``quantity`` None takes the parts that are there for the
-    whole lot. ``keep`` is told of every file in order as it is judged, before anything is summed
-    up. Without ``workers`` a large lot takes all cores.
+    ``choice`` None inspects every part, by the usual table where that asks for it too.
+    ``quantity`` None takes the parts that are there for the whole lot. ``record`` is the address of the record in which everything is kept as it is judged;
+    None keeps nothing. Without ``workers`` a large lot takes all cores.
 
     Raises
     ------
     FileAccessError
-        When the folder cannot be read.
+        When the folder cannot be read, or holds no capture.
     UsageError
-        When no capture is there, or there is no such plan.
+        When there is no such plan.
+    RecordError
+        When the record cannot be opened or written.
     CancelledError
         When the person stopped it; what was kept stays kept.
     """
@@ -188,7 +204,7 @@ class JudgeLot:
     form: LotForm = field(default_factory=LotForm)
     choice: PlanChoice | None = None
     quantity: int | None = None
-    keep: Callable[[LotFile], None] | None = None
+    record: str | None = None
     workers: int | None = None
 
     def __call__(self, progress: Progress, cancelled: Cancelled) -> JudgedLot:
@@ -196,13 +212,30 @@ class JudgeLot:
         started = time.perf_counter()
         progress(f"looking into {self.folder}", 0.0)
         paths = files_below(self.folder)
-        judged: list[LotFile] = []
-        for found in self._all(paths, cancelled):
-            judged.append(found)
-            if self.keep is not None:
-                self.keep(found)
-            progress(*_progress(len(judged), len(paths), time.perf_counter() - started))
-        return self._sum_up(judged, time.perf_counter() - started)
+        tally = _Tally()
+        with ExitStack() as stack:
+            keeper: LotKeeper | None = None
+            for found in self._all(paths, cancelled):
+                if keeper is None and self.record is not None and found.parts:
+                    keeper = stack.enter_context(self._keeper(len(paths) * len(found.parts)))
+                for part, serial in tally.add(found):
+                    if keeper is not None:
+                        keeper.add(part, serial)
+                done = len(tally.files)
+                progress(*_progress(done, len(paths), time.perf_counter() - started))
+        return self._sum_up(tally, keeper, time.perf_counter() - started)
+
+    def _keeper(self, present: int) -> LotKeeper:
+        form, plan = self._planned(present)
+        return LotKeeper(self.record or "", form, plan, self.recipe.nominal)
+
+    def _planned(self, present: int) -> tuple[LotForm, LotPlan]:
+        quantity = self.quantity or present
+        form = replace(self.form, quantity=quantity)
+        if self.choice is not None:
+            return form, self.choice.plan(quantity)
+        usual = PlanChoice().plan(quantity)
+        return form, usual if usual.everything else PlanChoice(kind="all").plan(quantity)
 
     def _all(self, paths: Sequence[str], cancelled: Cancelled) -> Iterator[LotFile]:
         count = min(self.workers or os.cpu_count() or 1, math.ceil(len(paths) / _CHUNK))
@@ -214,61 +247,74 @@ class JudgeLot:
         chunks = [paths[at : at + _CHUNK] for at in range(0, len(paths), _CHUNK)]
         yield from _in_processes(chunks, self.recipe, count, cancelled)
 
-    def _sum_up(self, judged: Sequence[LotFile], seconds: float) -> JudgedLot:
-        parts = [part for found in judged for part in found.parts]
-        unreadable = tuple(found for found in judged if found.error is not None)
-        if not parts:
-            raise UsageError(
+    def _sum_up(self, tally: _Tally, keeper: LotKeeper | None, seconds: float) -> JudgedLot:
+        unreadable = tuple(found for found in tally.files if found.error is not None)
+        if not tally.parts:
+            raise FileAccessError(
                 f"{self.folder}: must hold at least one capture that can be read "
                 f"(got {len(unreadable)} files that cannot).",
                 hint=f"The first: {unreadable[0].error}" if unreadable else "It holds no file.",
             )
-        serials, remarks = _serials(parts)
         records = tuple(
             replace(record_of(part, serial), time=part.capture.origin.taken or "")
-            for part, serial in zip(parts, serials, strict=True)
+            for part, serial in zip(tally.parts, tally.serials, strict=True)
         )
-        present = len(parts) + len(unreadable)
-        quantity = self.quantity or present
-        choice = self.choice or PlanChoice(kind="all")
-        state = LotState(
-            form=replace(self.form, quantity=quantity), plan=choice.plan(quantity), parts=records
-        )
-        if len(parts) > state.plan.n:
+        present = len(tally.parts) + len(unreadable)
+        form, plan = self._planned(present)
+        state = LotState(form=form, plan=plan, parts=records)
+        remarks = tally.remarks()
+        if len(tally.parts) > plan.n:
             remarks.append(
-                f"{len(parts)} parts were measured, the plan counts the first {state.plan.n}."
+                f"{len(tally.parts)} parts were measured, the plan counts the first {plan.n}."
             )
-        if self.quantity is not None and present > self.quantity:
-            remarks.append(f"The lot is stated as {quantity} parts, {present} captures are there.")
+        if present > form.quantity:
+            remarks.append(f"The lot is stated as {form.quantity} parts, {present} are there.")
         return JudgedLot(
             state=state,
             summary=summarize(state, self.recipe.nominal),
-            parts=tuple(parts),
+            parts=tuple(tally.parts),
             unreadable=unreadable,
             remarks=tuple(remarks),
+            lot="" if keeper is None else keeper.lot,
             seconds=seconds,
         )
 
 
-def _serials(parts: Sequence[JudgedPart]) -> tuple[list[str], list[str]]:
-    """Name each part: by its serial, else by its file; what is named twice, by both."""
-    stated = [_serial(part.capture, part.path) for part in parts]
-    counts = Counter(stated)
-    remarks = [
-        f"'{serial}' stands in {count} captures: they are told apart by their files."
-        for serial, count in counts.items()
-        if count > 1
-    ]
-    serials: list[str] = []
-    taken: set[str] = set()
-    for name, part in zip(stated, parts, strict=True):
-        serial = name if counts[name] == 1 else f"{name} ({Path(part.path).name})"
-        number = 2
-        while serial in taken:
-            serial, number = f"{name} ({Path(part.path).name} {number})", number + 1
-        taken.add(serial)
-        serials.append(serial)
-    return serials, remarks[:5]
+class _Tally:
+    """What the files gave so far, each part with a serial of its own."""
+
+    def __init__(self) -> None:
+        self.files: list[LotFile] = []
+        self.parts: list[JudgedPart] = []
+        self.serials: list[str] = []
+        self._stated: Counter[str] = Counter()
+        self._taken: set[str] = set()
+
+    def add(self, found: LotFile) -> list[tuple[JudgedPart, str]]:
+        """Take the parts of one more file; give them with their serials."""
+        self.files.append(replace(found, parts=()) if found.parts else found)
+        fresh = []
+        for part in found.parts:
+            stated = _serial(part.capture, part.path)
+            self._stated[stated] += 1
+            serial, number = stated, 2
+            while serial in self._taken:
+                name = Path(part.path).name
+                serial = f"{stated} ({name})" if number == 2 else f"{stated} ({name} {number})"
+                number += 1
+            self._taken.add(serial)
+            self.serials.append(serial)
+            fresh.append((part, serial))
+        self.parts += found.parts
+        return fresh
+
+    def remarks(self) -> list[str]:
+        """Say which serials stand in several captures."""
+        twice = [(serial, count) for serial, count in self._stated.items() if count > 1]
+        return [
+            f"'{serial}' stands in {count} captures: they are told apart by their files."
+            for serial, count in twice[:_SAID]
+        ]
 
 
 def _serial(capture: Capture, path: str) -> str:

@@ -1,0 +1,312 @@
+"""``benchapp lot``: a whole lot of saved captures against a nominal design and a sampling plan."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+import threading
+from pathlib import Path
+from typing import Any
+
+from benchapp.cli import ACCEPTED, REJECTED, UNDECIDED
+from benchapp.cli.choices import (
+    add_answers,
+    add_examination,
+    add_fit_choices,
+    answers_from,
+    examination_from,
+    fit_choices_from,
+    print_json,
+)
+from benchapp.cli.command import Command
+from benchapp.cli.interrupt import on_interrupt
+from benchapp.cli.progress import shown_progress
+from benchapp.csv_table import csv_text
+from benchapp.errors import FileAccessError
+from benchapp.jobs import (
+    JudgedLot,
+    JudgeLot,
+    LotRecipe,
+    OpenNominal,
+    answer_book,
+    not_cancelled,
+    silent,
+)
+from benchapp.lot import KINDS, LotForm, LotPlan, PartRecord, PlanChoice, QuantitySummary
+from benchapp.sampling import LEVELS, SEVERITIES
+from benchapp.units import format_quantity
+
+__all__ = ["COMMAND"]
+
+_STATUS = {"accept": ACCEPTED, "reject": REJECTED, "open": UNDECIDED, "undecided": UNDECIDED}
+_ACCEPTED = {"accept": True, "reject": False}
+_FORM = {
+    "part": "number of the part",
+    "supplier": "who delivered it",
+    "order": "number of the order",
+    "date-code": "date code on the parts",
+    "operator": "who inspects",
+}
+_LISTED = 20
+
+
+def _configure(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("folder", metavar="FOLDER", help="every capture below it is one part")
+    parser.add_argument(
+        "--nominal", required=True, metavar="DESIGN.toml", help="the nominal design"
+    )
+    _add_plan(parser.add_argument_group("how it is sampled"))
+    form = parser.add_argument_group("what is written on the delivery")
+    for name, words in _FORM.items():
+        form.add_argument(f"--{name}", default="", help=words)
+    add_fit_choices(parser)
+    add_answers(parser)
+    add_examination(parser)
+    parser.add_argument("--record", metavar="ADDRESS", help="keep every part in this record")
+    parser.add_argument("--csv", metavar="OUT.csv", help="write one row for each part")
+    parser.add_argument("--json", action="store_true", help="print one JSON object")
+
+
+def _add_plan(group: argparse._ArgumentGroup) -> None:
+    kinds = "; ".join(f"{name}: {words}" for name, words in KINDS.items())
+    group.add_argument("--plan", choices=list(KINDS), help=f"{kinds}; as a rule attributes")
+    group.add_argument("--aql", type=float, help="acceptable quality level in percent: 1.0")
+    group.add_argument("--level", choices=LEVELS, help="inspection level; II is usual")
+    group.add_argument("--severity", choices=SEVERITIES, help="normal is usual")
+    group.add_argument(
+        "--size",
+        type=int,
+        metavar="N",
+        help="parts in the whole lot; without it the captures that are there are all of it",
+    )
+
+
+def _choice(options: argparse.Namespace) -> PlanChoice | None:
+    """Make the plan's choice; None where nothing was chosen and every part is there."""
+    wanted = {
+        "kind": options.plan,
+        "aql": options.aql,
+        "level": options.level,
+        "severity": options.severity,
+    }
+    chosen = {name: value for name, value in wanted.items() if value is not None}
+    return PlanChoice(**chosen) if chosen or options.size is not None else None
+
+
+def _run(options: argparse.Namespace) -> int:
+    nominal = OpenNominal(path=options.nominal)(silent, not_cancelled)
+    keys = [name.replace("-", "_") for name in _FORM]
+    form = {key: getattr(options, key) for key in keys}
+    form["part"] = form["part"] or nominal.title
+    job = JudgeLot(
+        folder=options.folder,
+        recipe=LotRecipe(
+            nominal=nominal,
+            answers=answers_from(options),
+            book=None if options.as_new else answer_book(os.environ),
+            choices=fit_choices_from(options),
+            examination=examination_from(options),
+        ),
+        form=LotForm(
+            **form | {"part": form["part"] or nominal.title, "revision": nominal.revision}
+        ),
+        choice=_choice(options),
+        quantity=options.size,
+        record=options.record,
+    )
+    stopped = threading.Event()
+    with on_interrupt(stopped.set):
+        found = job(shown_progress(patience=1.0), stopped.is_set)
+    if sys.stderr.isatty():
+        print(file=sys.stderr)
+    if options.csv:
+        _write_csv(options.csv, found)
+    if options.json:
+        print_json(_as_json(found))
+    else:
+        print("\n".join(_lines(found)))
+    return _STATUS[_decision(found)]
+
+
+def _decision(found: JudgedLot) -> str:
+    """Give what the plan says; files that could not be read leave an accepted lot undecided."""
+    decision = found.summary.decision
+    missing = found.unreadable and found.state.counted < found.state.plan.quantity
+    return (
+        "undecided"
+        if decision == "accept" and missing and found.state.plan.everything
+        else decision
+    )
+
+
+def _as_json(found: JudgedLot) -> dict[str, Any]:
+    state, summary = found.state, found.summary
+    plan = state.plan
+    return {
+        "schema": "benchapp.lot/1",
+        "parts": summary.parts,
+        "outcomes": dict(summary.outcomes),
+        "plan": {
+            "letter": plan.letter or None,
+            "n": plan.n,
+            "Ac": plan.accept,
+            "Re": plan.reject,
+            "kind": plan.kind,
+            "size": plan.quantity,
+            "aql": plan.aql,
+            "level": plan.level or None,
+            "severity": plan.severity,
+            "k": plan.k,
+            "M": plan.most,
+            "source": plan.source,
+        },
+        "accepted": _ACCEPTED.get(_decision(found)),
+        "why": summary.why,
+        "rejected": state.rejected,
+        "statistics": {
+            entry.name: _statistics_json(entry)
+            for entry in summary.quantities
+            if entry.figures is not None
+        },
+        "quarantine": [_part_json(record) for record in state.quarantined],
+        "unreadable": [{"file": one.path, "why": str(one.error)} for one in found.unreadable],
+        "remarks": list(found.remarks),
+        "lot": found.lot or None,
+        "seconds": found.seconds,
+    }
+
+
+def _statistics_json(entry: QuantitySummary) -> dict[str, Any]:
+    figures, capability = entry.figures, entry.capability
+    assert figures is not None  # noqa: S101 - only those with figures are shown
+    pp, ppk, cp, cpk = (
+        None if capability is None else getattr(capability, name)
+        for name in ("pp", "ppk", "cp", "cpk")
+    )
+    return {
+        "n": figures.n,
+        "mean": figures.mean,
+        "sd": figures.sd,
+        "min": figures.minimum,
+        "max": figures.maximum,
+        "cp": None if pp is None else pp.value,
+        "cpk": None if ppk is None else ppk.value,
+        "cpk_lower95": None if ppk is None else ppk.lower_bound,
+        "cp_short_term": None if cp is None else cp.value,
+        "cpk_short_term": None if cpk is None else cpk.value,
+        "unit": entry.limit.unit,
+        "missing": entry.missing,
+        "normality_p": None if entry.normality is None else entry.normality.p,
+        "outliers": [entry.serials[one.index] for one in entry.outliers],
+        "hints": [
+            {"id": hint.id, "text": hint.text, "advice": hint.advice} for hint in entry.hints
+        ],
+    }
+
+
+def _part_json(record: PartRecord) -> dict[str, Any]:
+    return {
+        "serial": record.serial,
+        "file": record.path,
+        "outcome": record.outcome.value,
+        "deciding": record.deciding or None,
+        "reason": record.reason,
+    }
+
+
+def _lines(found: JudgedLot) -> list[str]:
+    state, summary = found.state, found.summary
+    decision = _decision(found)
+    lines = [
+        f"{state.form.part}: {decision.upper()} ({summary.why})",
+        f"  {_plan_words(state.plan)}",
+    ]
+    counts = ", ".join(f"{count} {name}" for name, count in summary.outcomes.items())
+    lines.append(f"  {summary.parts} parts: {counts}")
+    lines += [_statistics_line(entry) for entry in summary.quantities if entry.figures]
+    for entry in summary.quantities:
+        lines += [f"  {entry.name}: {hint.text} {hint.advice}" for hint in entry.hints]
+    apart = state.quarantined
+    lines += [
+        f"  keep apart {record.serial}: {record.outcome.words}"
+        + (f", {record.reason}" if record.reason else "")
+        for record in apart[:_LISTED]
+    ]
+    if len(apart) > _LISTED:
+        lines.append(f"  and {len(apart) - _LISTED} more: --csv lists all")
+    lines += [f"  not read {one.path}: {one.error}" for one in found.unreadable]
+    lines += [f"  {remark}" for remark in found.remarks]
+    rate = summary.parts / found.seconds
+    lines.append(f"  {found.seconds:.1f} s, {rate:.0f} parts a second")
+    return lines
+
+
+def _plan_words(plan: LotPlan) -> str:
+    size = f"lot of {plan.quantity}"
+    if plan.kind == "all":
+        return f"{size}: {plan.source}"
+    letter = f", letter {plan.letter}" if plan.letter else ""
+    led = f" (its arrow leads to {plan.used_letter})" if plan.used_letter != plan.letter else ""
+    aql = f", AQL {plan.aql:g} %, level {plan.level}, {plan.severity}" if plan.aql else ""
+    numbers = f"n {plan.n}, Ac {plan.accept}, Re {plan.reject}"
+    if plan.kind == "variables":
+        numbers = f"n {plan.n}, k {plan.k:.3g}, M {100 * (plan.most or 0):.3g} %"
+    return f"{size}{letter}{led}{aql}: {numbers}. {plan.source}"
+
+
+def _statistics_line(entry: QuantitySummary) -> str:
+    figures, limit = entry.figures, entry.limit
+    assert figures is not None  # noqa: S101 - only those with figures are shown
+    mean = format_quantity(figures.mean, limit.unit, digits=5)
+    spread = (
+        "" if figures.sd is None else f", s {format_quantity(figures.sd, limit.unit, digits=3)}"
+    )
+    low, high = (
+        format_quantity(value, limit.unit, digits=5)
+        for value in (figures.minimum, figures.maximum)
+    )
+    line = f"  {entry.name:<18} n {figures.n}, mean {mean}{spread}, {low} to {high}"
+    if entry.capability is not None and entry.capability.ppk is not None:
+        index = entry.capability.ppk
+        line += f", Ppk {index.value:.2f} (at least {index.lower_bound:.2f} with 95 %)"
+    return line
+
+
+def _write_csv(path: str, found: JudgedLot) -> None:
+    names = [(entry.name, entry.limit.unit) for entry in found.summary.quantities]
+    header = ["serial", "outcome", "deciding limit", "reason", "file"]
+    for name, unit in names:
+        header += [f"{name} ({unit})", f"u of {name} ({unit})"]
+    rows = []
+    for record in found.state.parts:
+        row: list[str | float | None] = [
+            record.serial,
+            record.outcome.value,
+            record.deciding,
+            record.reason,
+            record.path,
+        ]
+        for name, _ in names:
+            estimate = record.estimates.get(name)
+            row += [None, None] if estimate is None else [estimate.value, estimate.u]
+        rows.append(row)
+    try:
+        Path(path).write_text(csv_text(header, rows), encoding="utf-8")
+    except OSError as cause:
+        raise FileAccessError(
+            f"{path}: must be a file that can be written (got {cause.strerror}).",
+            hint="Choose another name or folder.",
+        ) from cause
+
+
+COMMAND = Command(
+    summary=(
+        "Judge a lot: every capture below FOLDER is one part. Without a plan every part is "
+        "inspected and one nonconforming part rejects the lot; --size with --aql and --level "
+        "takes a sampling plan. Exit status: 0 accepted, 1 rejected, 3 not decided, 4 nothing "
+        "could be read."
+    ),
+    configure=_configure,
+    run=_run,
+)

@@ -1,0 +1,120 @@
+"""Keeping the parts of a lot in the record while they are judged."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+from types import TracebackType
+
+import benchapp
+from benchapp.jobs.part import JudgedPart
+from benchapp.logbook import PartEntry, open_logbook
+from benchapp.lot import LotForm, LotPlan
+from benchapp.nominal import Nominal
+
+__all__ = ["LotKeeper", "entry_of"]
+
+_AT_ONCE = 100
+
+
+def _now() -> str:
+    return datetime.now(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
+
+
+def entry_of(
+    part: JudgedPart,
+    serial: str,
+    *,
+    lot: str | None = None,
+    nominal_text: str = "",
+    operator: str = "",
+) -> PartEntry:
+    """Give what the record keeps of a judged part: the bytes of its file too, if it has one.
+
+    Parameters
+    ----------
+    part : JudgedPart
+    serial : str
+    lot : str, optional
+        Key of the lot that it belongs to.
+    nominal_text : str
+        Text of the file of the design.
+    operator : str
+    """
+    path = Path(part.path) if part.path else None
+    return PartEntry(
+        serial=serial,
+        time=_now(),
+        lot=lot,
+        instrument=part.capture.origin.reader,
+        path=part.path,
+        raw=path.read_bytes() if path is not None and path.is_file() else b"",
+        capture=part.capture,
+        assumptions=() if part.reading is None else part.reading.assumptions,
+        nominal=part.nominal,
+        nominal_text=nominal_text,
+        fit=part.fit,
+        verdict=part.verdict,
+        findings=part.findings,
+        software=benchapp.__version__,
+        operator=operator,
+    )
+
+
+class LotKeeper:
+    """A lot in the record, its parts kept a hundred at a time. Use as a context.
+
+    Parameters
+    ----------
+    address : str
+        Of the record.
+    form : LotForm
+    plan : LotPlan
+    nominal : Nominal
+    """
+
+    def __init__(self, address: str, form: LotForm, plan: LotPlan, nominal: Nominal) -> None:
+        self._address, self._form, self._plan, self._nominal = address, form, plan, nominal
+        source = Path(nominal.source)
+        self._text = source.read_text(encoding="utf-8") if source.is_file() else ""
+        self._waiting: list[PartEntry] = []
+        self.kept = 0
+        self.lot = ""
+
+    def __enter__(self) -> LotKeeper:
+        """Open the record and begin the lot."""
+        self._logbook = open_logbook(self._address)
+        self.lot = self._logbook.begin_lot(self._form, self._plan, (), self._nominal)
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        """Keep what waits, also where the work was stopped, and close the record."""
+        try:
+            self._flush()
+        finally:
+            self._logbook.close()
+
+    def add(self, part: JudgedPart, serial: str) -> None:
+        """Keep one part, soon."""
+        self._waiting.append(
+            entry_of(
+                part,
+                serial,
+                lot=self.lot,
+                nominal_text=self._text,
+                operator=self._form.operator,
+            )
+        )
+        if len(self._waiting) >= _AT_ONCE:
+            self._flush()
+
+    def _flush(self) -> None:
+        if self._waiting:
+            self._logbook.add_all(self._waiting)
+            self.kept += len(self._waiting)
+            self._waiting = []
