@@ -184,8 +184,9 @@ class JudgeLot:
     """Read, fit and judge every capture below a folder, and the lot by them.
 
     ``choice`` None inspects every part, by the usual table where that asks for it too.
-    ``quantity`` None takes the parts that are there for the whole lot. ``record`` is the address of the record in which everything is kept as it is judged;
-    None keeps nothing. Without ``workers`` a large lot takes all cores.
+    ``quantity`` None takes the parts that are there for the whole lot. ``record`` is the address
+    of the record in which everything is kept as it is judged; None keeps nothing. Without
+    ``workers`` a large lot takes all cores.
 
     Raises
     ------
