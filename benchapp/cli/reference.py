@@ -19,9 +19,9 @@ from benchapp.cli.correction import add_corrections, corrected_by, corrections
 from benchapp.errors import UsageError
 from benchapp.jobs import (
     CheckReference,
-    NoteFile,
     OpenFile,
     OpenReference,
+    RecordNotes,
     ReviewReference,
     StationGate,
     not_cancelled,
@@ -51,7 +51,7 @@ def _configure(parser: argparse.ArgumentParser) -> None:
         help="keep that NAME looked into what locked the station, and what was found",
     )
     parser.add_argument(
-        "--kept", metavar="FILE", help="where checks are kept; left out: beside COIL.toml"
+        "--record", metavar="ADDRESS", default="", help="the record; left out: the usual one"
     )
     add_answers(parser)
     add_corrections(parser)
@@ -61,7 +61,7 @@ def _configure(parser: argparse.ArgumentParser) -> None:
 
 def _run(options: argparse.Namespace) -> int:
     reference = OpenReference(path=options.file)(silent, not_cancelled)
-    notes = NoteFile(options.kept) if options.kept else NoteFile.beside(options.file)
+    notes = RecordNotes(address=options.record)
     if options.review is not None:
         ReviewReference(reference=reference, notes=notes, who=options.who, reason=options.review)(
             silent, not_cancelled

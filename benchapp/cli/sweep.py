@@ -36,9 +36,9 @@ from benchapp.jobs import (
     Discover,
     Examination,
     ExamineAddress,
-    NoteFile,
     OpenNominal,
     OpenReference,
+    RecordNotes,
     SaveCaptures,
     TakeSweep,
     not_cancelled,
@@ -117,6 +117,9 @@ def _configure(parser: argparse.ArgumentParser) -> None:
         "open (see 'benchapp reference')",
     )
     then.add_argument("--who", default="", metavar="NAME", help="who makes that check")
+    then.add_argument(
+        "--record", metavar="ADDRESS", default="", help="the record that keeps that check"
+    )
     then.add_argument("--json", action="store_true", help="print one JSON object per result")
 
 
@@ -355,12 +358,11 @@ def _capture_json(capture: Capture) -> dict[str, Any]:
 
 def _checked(options: argparse.Namespace, capture: Capture, examination: Examination) -> int:
     """Take a sweep as the daily check of the reference coil, and give the exit status."""
-    path = options.reference_coil
-    reference = OpenReference(path=path)(silent, not_cancelled)
+    reference = OpenReference(path=options.reference_coil)(silent, not_cancelled)
     found = CheckReference(
         reference=reference,
         capture=capture,
-        notes=NoteFile.beside(path),
+        notes=RecordNotes(address=options.record),
         accuracy=examination.accuracy,
         who=options.who,
     )(silent, not_cancelled)
@@ -404,9 +406,9 @@ def _doctor(options: argparse.Namespace) -> int:
 
     with _reached(options.doctor, options.profile) as address:
         watch = (lambda _step: None) if options.json else show
-        steps = ExamineAddress(address=address, profile=options.profile, watch=watch)(
-            silent, not_cancelled
-        )
+        steps = ExamineAddress(
+            address=address, profile=options.profile, watch=watch, backend=options.backend
+        )(silent, not_cancelled)
     if options.json:
         names = ("step", "well", "found", "advice", "seconds")
         shown = [{name: getattr(step, name) for name in names} for step in steps]

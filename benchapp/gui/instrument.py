@@ -8,15 +8,15 @@ flood the window.
 from __future__ import annotations
 
 import threading
-import time
 from collections import deque
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-from benchapp.capture import Capture, Sweep
+from benchapp.capture import Capture, Conditions, Sweep
 from benchapp.errors import (
     BenchError,
     CancelledError,
@@ -24,21 +24,27 @@ from benchapp.errors import (
     ProfileError,
     UsageError,
 )
-from benchapp.fixture import Compensation, Validity, compensate, validity
+from benchapp.fixture import Validity
+from benchapp.gui.fixturereadings import BLANKS, STANDARDS, FixtureReadings, Standard
 from benchapp.gui.session import Message
 from benchapp.gui.words import decimal_mark, plural, quantity, tr
 from benchapp.gui.worker import Worker
 from benchapp.instruments import Ending, Examined, Plan, Point, Taken, shipped_profiles
-from benchapp.jobs import ExamineAddress, SwitchOff, TakeSweep
+from benchapp.jobs import (
+    Discover,
+    ExamineAddress,
+    OpenStandard,
+    SwitchOff,
+    TakeSweep,
+)
 from benchapp.uncertainty import Accuracy
 from benchapp.units import parse_quantity
 
-__all__ = ["STANDARDS", "Instrument", "Standard"]
+__all__ = ["KEPT", "Instrument"]
 
 _TICK_MS = 40
 _TRIAL_STEP = 1.001  # the second of the two frequencies of a trial reading
-STANDARDS = ("opened", "shorted", "load")
-_MEASURING = ("sweep", "trial", *STANDARDS)
+_MEASURING = ("sweep", "trial", "reference", *STANDARDS)
 _STOPPED = object()
 _UNITS = {
     "start": "Hz",
@@ -48,7 +54,13 @@ _UNITS = {
     "bias": "V",
     "averages": "1",
     "series": "ohm",
+    "temperature": "degC",
 }
+KEPT = (
+    *("start", "stop", "points", "averages", "level", "series", "find", "fixture", "surroundings"),
+    *("load", *BLANKS),
+)
+"""What was typed that is kept between starts; bias, consent and temperature never are."""
 _FIRST = {
     "start": "114 kHz",
     "stop": "154 kHz",
@@ -59,18 +71,6 @@ _FIRST = {
     "load": "1 kohm",
     "part": "0001",
 }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Standard:
-    """A reading of the empty or shorted fixture, or of a known load, and when it was taken."""
-
-    sweep: Sweep
-    at: float
-
-    def minutes(self, now: float) -> int:
-        """Give its age at a time of the steady clock."""
-        return int((now - self.at) // 60)
 
 
 class Instrument(QObject):
@@ -84,6 +84,8 @@ class Instrument(QObject):
         More points of the running sweep are there.
     taken(capture)
         A sweep or record is done, or as much of it as there is; corrected where it can be.
+    checked(capture)
+        The reference coil was measured.
     told(message)
         Something to tell the person.
     """
@@ -91,21 +93,24 @@ class Instrument(QObject):
     changed = Signal()
     grew = Signal()
     taken = Signal(object)
+    checked = Signal(object)
     told = Signal(object)
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self.address, self.profile = "", "lcr-points"
+        self.address, self.profile, self.backend = "", "lcr-points", ""
         self.texts: dict[str, str] = dict(_FIRST)
         self.identity = ""
         self.trial: Point | None = None
         self.steps: list[Examined] = []
         self.output, self.bias = "off", "off"
         self.accuracy: Accuracy | None = None
+        self.found: tuple[str, ...] | None = None
+        self.last: Sweep | None = None
         self.doing = ""
         self.progress: tuple[str, float] = ("", 0.0)
         self.points: list[Point] = []
-        self.standards: dict[str, Standard] = {}
+        self.fixture = FixtureReadings(self.texts)
         self.raw: dict[str, Capture] = {}
         self.server: Any = None
         self.clipped = ""
@@ -136,15 +141,36 @@ class Instrument(QObject):
             return tr("BIAS ON: do not disconnect the part. Switch the output off first.")
         return tr("The instrument is at work.") if self.is_busy else ""
 
-    def choose(self, *, address: str | None = None, profile: str | None = None) -> None:
+    def choose(
+        self, *, address: str | None = None, profile: str | None = None, backend: str | None = None
+    ) -> None:
         """Talk to another address, or in another way; what was known of the old one is gone."""
         address = self.address if address is None else address.strip()
         profile = self.profile if profile is None else profile
-        if (address, profile) != (self.address, self.profile):
-            self.address, self.profile = address, profile
+        backend = self.backend if backend is None else backend.strip()
+        if (address, profile, backend) != (self.address, self.profile, self.backend):
+            self.address, self.profile, self.backend = address, profile, backend
             self.identity, self.trial, self.steps = "", None, []
             self.standards.clear()
             self.changed.emit()
+
+    def kept(self) -> dict[str, str]:
+        """Give what is kept between starts."""
+        typed = {key: self.texts[key] for key in KEPT if self.texts.get(key)}
+        address = "" if self.server is not None else self.address
+        where = {"address": address, "profile": self.profile, "backend": self.backend}
+        return {**typed, **where}
+
+    def recall(self, kept: Mapping[str, str]) -> None:
+        """Set up what was kept; a profile whose file is gone is left."""
+        self.texts.update({key: kept[key] for key in KEPT if key in kept})
+        profile = kept.get("profile", "")
+        known = profile in shipped_profiles() or Path(profile).is_file()
+        self.choose(
+            address=kept.get("address", ""),
+            profile=profile if profile and known else None,
+            backend=kept.get("backend", ""),
+        )
 
     def set_text(self, key: str, words: str) -> None:
         """Take what was typed about the sweep; another level or bias needs consent anew."""
@@ -190,6 +216,11 @@ class Instrument(QObject):
             series_ohm=typed["series"],
             consent=self.texts["consent"] == "yes",
             part=self.texts.get("part", "").strip() or None,
+            conditions=Conditions(
+                temperature_celsius=typed["temperature"],
+                fixture=self.texts.get("fixture", "").strip() or None,
+                surroundings=self.texts.get("surroundings", "").strip() or None,
+            ),
         )
 
     def wants_consent(self) -> bool:
@@ -225,6 +256,18 @@ class Instrument(QObject):
             plan = replace(plan, zoom=False, part=name)
             self._measure(name, plan, lambda taken: self._keep_standard(name, taken))
 
+    def take_reference(self) -> None:
+        """Measure the reference coil, as a part is measured."""
+        plan = self._planned()
+        if plan is not None:
+            self._measure("reference", replace(plan, part="reference"), self._give_reference)
+
+    def open_standard(self, name: str, path: str) -> None:
+        """Take a reading of the fixture from a file."""
+        if not self.is_busy:
+            job = OpenStandard(path=path)
+            self._start("file", job, lambda sweep: self._use_standard(name, sweep, path))
+
     def forget_standards(self) -> None:
         """Correct no more."""
         self.standards.clear()
@@ -239,7 +282,12 @@ class Instrument(QObject):
         self.stop()
         if self.doing in _MEASURING or not self.address:
             return  # a stopped measurement switches off by itself
-        job = SwitchOff(profile=self.profile, address=self.address, bias=self._bias_set)
+        job = SwitchOff(
+            profile=self.profile,
+            address=self.address,
+            bias=self._bias_set,
+            backend=self.backend,
+        )
         self._start("off", job, self._left)
 
     def examine(self) -> None:
@@ -248,9 +296,18 @@ class Instrument(QObject):
             return
         self.steps = []
         job = ExamineAddress(
-            address=self.address, profile=self.profile, watch=self._arrived.append
+            address=self.address,
+            profile=self.profile,
+            watch=self._arrived.append,
+            backend=self.backend,
         )
         self._start("examination", job, self._examined)
+
+    def discover(self) -> None:
+        """Ask the networks and ports for instruments: it sends broadcasts."""
+        if not self.is_busy:
+            self.found = None
+            self._start("discovery", Discover(backend=self.backend or "@py"), self._discovered)
 
     def start_bench(self, part: str) -> None:
         """Start the simulated bench in this program and talk to it."""
@@ -283,32 +340,10 @@ class Instrument(QObject):
             self.stop()
             self._start("bench", lambda _progress, _cancelled: server.stop(), self._bench_gone)
 
-    def correct(self, sweep: Capture) -> tuple[Capture, Validity | None]:
-        """Take the fixture away as far as open and short were taken.
-
-        Raises
-        ------
-        CaptureError
-            When they do not reach over the sweep, or are too coarse for it.
-        """
-        compensation = self.compensation()
-        if compensation is None or not isinstance(sweep, Sweep):
-            return sweep, None
-        return compensate(sweep, compensation), validity(sweep, compensation)
-
-    def compensation(self) -> Compensation | None:
-        """Give what is known of the fixture; None where neither open nor short was taken."""
-        found: Mapping[str, Sweep] = {name: one.sweep for name, one in self.standards.items()}
-        if not {"opened", "shorted"} & found.keys():
-            return None
-        whole = set(STANDARDS) <= found.keys()
-        load = parse_quantity(self.texts["load"], "ohm", mark=decimal_mark()).value
-        return Compensation(
-            opened=found.get("opened"),
-            shorted=found.get("shorted"),
-            load=found["load"] if whole else None,
-            load_value=complex(load) if whole else None,
-        )
+    @property
+    def standards(self) -> dict[str, Standard]:
+        """The readings of the fixture, by name."""
+        return self.fixture.standards
 
     def close(self) -> None:
         """Stop, leave the instrument off, and end the thread."""
@@ -337,7 +372,11 @@ class Instrument(QObject):
         self._bias_set, self._before = plan.bias, (self.output, self.bias)
         self.output, self.bias = "on", "on" if plan.bias else "off"
         job = TakeSweep(
-            profile=self.profile, address=self.address, plan=plan, watch=self._arrived.append
+            profile=self.profile,
+            address=self.address,
+            plan=plan,
+            watch=self._arrived.append,
+            backend=self.backend,
         )
         self._start(what, job, lambda taken: self._ended(taken, done))
 
@@ -413,25 +452,42 @@ class Instrument(QObject):
     def _finish(self, taken: Taken) -> None:
         if not taken.captures:
             return
-        raw = taken.captures[0]
-        try:
-            corrected, rule = self.correct(raw)
-        except BenchError as error:
-            self._fail(error)
-            corrected, rule = raw, None
-        if corrected is not raw:
-            self.raw[corrected.digest] = raw
-        if rule is not None and not rule.valid.all():
-            self._fail(_beyond_the_rule(rule))
+        corrected = self._put_right(taken.captures[0])
         self.texts["part"] = _next_serial(self.texts.get("part", ""))
         self.taken.emit(corrected)
+
+    def _put_right(self, raw: Capture) -> Capture:
+        """Correct a capture as far as that can be done, and keep the raw one."""
+        self.last = raw if isinstance(raw, Sweep) else None
+        try:
+            done = self.fixture.correct(raw)
+        except BenchError as error:
+            self._fail(error)
+            return raw
+        if done.capture is not raw:
+            self.raw[done.capture.digest] = raw
+        if done.rule is not None and not done.rule.valid.all():
+            self._fail(_beyond_the_rule(done.rule))
+        return done.capture
+
+    def _give_reference(self, taken: Taken) -> None:
+        if taken.captures and not taken.partial:
+            self.checked.emit(self._put_right(taken.captures[0]))
 
     def _show_trial(self, _taken: Taken) -> None:
         self.trial = self.points[0] if self.points else None
 
     def _keep_standard(self, name: str, taken: Taken) -> None:
         if taken.captures and not taken.partial and isinstance(taken.captures[0], Sweep):
-            self.standards[name] = Standard(sweep=taken.captures[0], at=time.monotonic())
+            self._use_standard(name, taken.captures[0], "")
+
+    def _use_standard(self, name: str, sweep: Sweep, path: str) -> None:
+        words = self.fixture.use(name, sweep, path, self.last)
+        if words:
+            self.told.emit(Message(text=f"{words[:1].upper()}{words[1:]}.", mark="note"))
+
+    def _discovered(self, found: tuple[str, ...]) -> None:
+        self.found = found
 
     def _examined(self, steps: tuple[Examined, ...]) -> None:
         for step in steps:

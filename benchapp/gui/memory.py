@@ -65,6 +65,26 @@ class Memory:
         self._settings.setValue("geometry", value)
 
     @property
+    def instrument(self) -> dict[str, str]:
+        """How the instrument was set up last, as words by name."""
+        found = self._json("instrument")
+        return {key: words for key, words in found.items() if isinstance(words, str)}
+
+    @instrument.setter
+    def instrument(self, kept: dict[str, str]) -> None:
+        self._settings.setValue("instrument", json.dumps(kept))
+
+    @property
+    def reference(self) -> str:
+        """File of the station's reference coil, empty where there is none or it is gone."""
+        path = self._text("reference")
+        return path if path and Path(path).is_file() else ""
+
+    @reference.setter
+    def reference(self, path: str) -> None:
+        self._settings.setValue("reference", str(Path(path).absolute()) if path else "")
+
+    @property
     def recent(self) -> tuple[str, ...]:
         """Files that were opened last and still exist, the last one first."""
         return tuple(path for path in self._list("recent") if Path(path).is_file())

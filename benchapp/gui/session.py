@@ -118,6 +118,7 @@ class Session(QObject):
         self._nominal: Nominal | None = None
         self._nominal_path = ""
         self._reading: set[str] = set()
+        self.gate: Callable[[], str] = lambda: ""
         self._patience = QTimer(self, singleShot=True, interval=_PATIENCE_MS)
         self._patience.timeout.connect(self._blank)
 
@@ -135,6 +136,11 @@ class Session(QObject):
     def position(self) -> int:
         """Place of the shown part among `parts`."""
         return self._at
+
+    @property
+    def lot_obstacle(self) -> str:
+        """Why no lot may be worked on now; empty where nothing is in the way."""
+        return self.gate()
 
     @property
     def is_reading(self) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QT_TR_NOOP, QSignalBlocker, Qt
@@ -13,6 +14,7 @@ from PySide6.QtWidgets import (
     QFileDialog,
     QGridLayout,
     QHBoxLayout,
+    QMenu,
     QPushButton,
     QScrollArea,
     QVBoxLayout,
@@ -21,12 +23,16 @@ from PySide6.QtWidgets import (
 
 from benchapp.capture import Sweep
 from benchapp.errors import BenchError
-from benchapp.gui.form import Blank, Form
-from benchapp.gui.instrument import STANDARDS, Instrument
+from benchapp.gui.fixturereadings import STANDARDS
+from benchapp.gui.form import Form, align
+from benchapp.gui.instrument import Instrument
 from benchapp.gui.labels import Choice, Notice, heading, muted, text
 from benchapp.gui.marks import Mark
 from benchapp.gui.ratioplot import RatioPlot
+from benchapp.gui.referencecard import ReferenceCard
+from benchapp.gui.referencecoil import ReferenceCoil
 from benchapp.gui.session import Session
+from benchapp.gui.setupblanks import CONDITIONS, CORRECTIONS, SWEEP, WHERE
 from benchapp.gui.words import number, plural, quantity, tr
 from benchapp.instruments import Examined, shipped_profiles
 
@@ -34,6 +40,7 @@ __all__ = ["BENCH_PARTS", "SetupPage"]
 
 _NARROW = 1040  # pixels: below it the two columns stand one below the other
 _MARK = 16
+_TALLEST = 360  # pixels of the rule of 100
 _MINUTE_OLD = 1
 
 BENCH_PARTS = {
@@ -46,45 +53,6 @@ BENCH_PARTS = {
     "short": QT_TR_NOOP("a short"),
     "load": QT_TR_NOOP("a resistor of 1 kΩ"),
 }
-_BLANKS = (
-    Blank(key="start", label=QT_TR_NOOP("from"), tip=QT_TR_NOOP("Lowest frequency"), unit="Hz"),
-    Blank(key="stop", label=QT_TR_NOOP("to"), tip=QT_TR_NOOP("Highest frequency"), unit="Hz"),
-    Blank(key="points", label=QT_TR_NOOP("points"), tip=QT_TR_NOOP("Number of points"), unit="1"),
-    Blank(
-        key="averages",
-        label=QT_TR_NOOP("averages"),
-        tip=QT_TR_NOOP("Readings averaged at each point"),
-        unit="1",
-        empty=QT_TR_NOOP("as set"),
-    ),
-    Blank(
-        key="level",
-        label=QT_TR_NOOP("test level"),
-        tip=QT_TR_NOOP("Rms level in V; left out: as the instrument has it"),
-        unit="V",
-        empty=QT_TR_NOOP("as set"),
-    ),
-    Blank(
-        key="bias",
-        label=QT_TR_NOOP("DC bias"),
-        tip=QT_TR_NOOP("Bias in V; left out: none"),
-        unit="V",
-        empty=QT_TR_NOOP("none"),
-    ),
-    Blank(
-        key="series",
-        label=QT_TR_NOOP("resistor"),
-        tip=QT_TR_NOOP("Measured value of the known resistor, for a scope with a generator"),
-        unit="ohm",
-        empty=QT_TR_NOOP("not used"),
-    ),
-    Blank(
-        key="load",
-        label=QT_TR_NOOP("known load"),
-        tip=QT_TR_NOOP("True value of the resistor that is read as load"),
-        unit="ohm",
-    ),
-)
 _STANDARD_WORDS = {
     "opened": (QT_TR_NOOP("Read open"), QT_TR_NOOP("Take the part out and leave the clip empty")),
     "shorted": (QT_TR_NOOP("Read short"), QT_TR_NOOP("Put a short in the place of the part")),
@@ -128,10 +96,14 @@ class SetupPage(QScrollArea):
     """Everything that is settled before parts are measured."""
 
     def __init__(
-        self, session: Session, instrument: Instrument, parent: QWidget | None = None
+        self,
+        session: Session,
+        instrument: Instrument,
+        coil: ReferenceCoil,
+        parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
-        self._session, self._instrument = session, instrument
+        self._session, self._instrument, self._coil = session, instrument, coil
         self._build()
         sheet = QWidget()
         sheet.setObjectName("sheet")
@@ -147,17 +119,7 @@ class SetupPage(QScrollArea):
         self.refresh()
 
     def _build(self) -> None:
-        self.where = Form(
-            (
-                Blank(
-                    key="address",
-                    label=QT_TR_NOOP("address"),
-                    tip=QT_TR_NOOP("VISA address of the instrument"),
-                    empty="TCPIP::192.0.2.7::5025::SOCKET",
-                    wide=True,
-                ),
-            )
-        )
+        self.where = Form(WHERE)
         self.profiles = Choice(tr("Profile: how the instrument is talked to"))
         for name, profile in shipped_profiles().items():
             self.profiles.addItem(profile.title, name)
@@ -170,7 +132,14 @@ class SetupPage(QScrollArea):
             self.parts.addItem(tr(words), name)
         self.says, self.trial = text(), text()
         self.steps = Steps()
-        self.form = Form(_BLANKS)
+        self.form, self.conditions = Form(SWEEP), Form(CONDITIONS)
+        self.blanks = Form(CORRECTIONS)
+        self.finder = QPushButton(tr("Look for instruments"))
+        self.finder.setToolTip(
+            tr("Asks every network and port around: it sends broadcasts, and takes seconds")
+        )
+        self.found_words, self.found = muted(), Choice(tr("Instruments that were found"))
+        self.card = ReferenceCard(self._coil, self._instrument)
         self.find = QCheckBox(tr("look for the resonance and lay the points around it"))
         self.consent = QCheckBox(tr("I have checked part, fixture and people: allow this"))
         self.caution = Notice(
@@ -183,15 +152,29 @@ class SetupPage(QScrollArea):
         self.standards = {name: QPushButton(tr(_STANDARD_WORDS[name][0])) for name in STANDARDS}
         for name, button in self.standards.items():
             button.setToolTip(tr(_STANDARD_WORDS[name][1]))
+        self.files = QPushButton(tr("From a file…"))
+        self.files.setToolTip(tr("Use a reading of the fixture that was saved as a sweep"))
+        menu = QMenu(self.files)
+        for name, words in _NAMES.items():
+            menu.addAction(tr(words), partial(self._choose_standard, name))
+        self.files.setMenu(menu)
         self.forget = QPushButton(tr("Forget"))
-        self.ages, self.rule = muted(), text()
+        self.ages, self.rule, self.doubts = muted(), text(), muted()
         self.ratios = RatioPlot()
+        self.ratios.setMaximumHeight(_TALLEST)
+        align((self.form, self.conditions, self.blanks))
         self.lines = muted(tr("Solid: open over part. Dashed: part over short."))
 
     def _connect(self) -> None:
         instrument = self._instrument
         self.where.finished.connect(
-            lambda _key: instrument.choose(address=self.where.fields["address"].text())
+            lambda key: instrument.choose(**{key: self.where.fields[key].text()})
+        )
+        for name, button in self.standards.items():
+            button.clicked.connect(lambda _on=False, name=name: instrument.take_standard(name))
+        self.finder.clicked.connect(lambda _on=False: instrument.discover())
+        self.found.activated.connect(
+            lambda _at: instrument.choose(address=self.found.currentText())
         )
         self.profiles.activated.connect(
             lambda _at: instrument.choose(profile=self.profiles.currentData())
@@ -201,13 +184,12 @@ class SetupPage(QScrollArea):
         self.trier.clicked.connect(lambda _on=False: instrument.try_reading())
         self.bench.clicked.connect(lambda _on=False: self._toggle_bench())
         self.parts.activated.connect(lambda _at: instrument.clip(self.parts.currentData()))
-        self.form.edited.connect(instrument.set_text)
+        for form in (self.form, self.conditions, self.blanks):
+            form.edited.connect(instrument.set_text)
         self.find.toggled.connect(lambda on: instrument.set_text("find", "yes" if on else "no"))
         self.consent.toggled.connect(
             lambda on: instrument.set_text("consent", "yes" if on else "no")
         )
-        for name, button in self.standards.items():
-            button.clicked.connect(lambda _on=False, name=name: instrument.take_standard(name))
         self.forget.clicked.connect(lambda _on=False: instrument.forget_standards())
         instrument.changed.connect(self.refresh)
         instrument.grew.connect(lambda: self.steps.show_steps(instrument.steps))
@@ -218,7 +200,9 @@ class SetupPage(QScrollArea):
         column.addWidget(heading(tr("Instrument")))
         column.addWidget(self.where)
         column.addLayout(_row(self.profiles, self.other))
-        column.addLayout(_row(self.examiner, self.trier))
+        column.addLayout(_row(self.examiner, self.trier, self.finder))
+        column.addWidget(self.found_words)
+        column.addWidget(self.found)
         column.addWidget(self.says)
         column.addWidget(self.trial)
         column.addSpacing(8)
@@ -233,6 +217,8 @@ class SetupPage(QScrollArea):
         )
         column.addLayout(_row(self.bench, self.parts))
         column.addSpacing(8)
+        column.addWidget(self.card)
+        column.addSpacing(8)
         self.examined = heading(tr("Examination of the address"))
         column.addWidget(self.examined)
         column.addWidget(self.steps)
@@ -243,6 +229,7 @@ class SetupPage(QScrollArea):
         column, sheet = _column()
         column.addWidget(heading(tr("Sweep")))
         column.addWidget(self.form)
+        column.addWidget(self.conditions)
         column.addWidget(self.find)
         column.addWidget(self.caution)
         column.addWidget(self.consent)
@@ -256,9 +243,12 @@ class SetupPage(QScrollArea):
                 )
             )
         )
-        column.addLayout(_row(*self.standards.values(), self.forget))
+        column.addLayout(_row(*self.standards.values()))
+        column.addLayout(_row(self.files, self.forget))
+        column.addWidget(self.blanks)
         column.addWidget(self.ages)
         column.addWidget(self.rule)
+        column.addWidget(self.doubts)
         column.addWidget(self.ratios, 100)
         column.addWidget(self.lines)
         column.addStretch(1)
@@ -268,6 +258,7 @@ class SetupPage(QScrollArea):
         """Bring ages up to date."""
         super().showEvent(event)
         self.refresh()
+        self.card.refresh()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Put the columns one below the other where there is no room beside each other."""
@@ -281,8 +272,11 @@ class SetupPage(QScrollArea):
         """Show what holds now."""
         instrument = self._instrument
         free = bool(instrument.address) and not instrument.is_busy
-        if not self.where.fields["address"].hasFocus() or instrument.server is not None:
-            self.where.show_texts({"address": instrument.address})
+        shown = {"address": instrument.address, "backend": instrument.backend}
+        for key, field in self.where.fields.items():
+            if field.hasFocus() and instrument.server is None:
+                shown[key] = field.text()
+        self.where.show_texts(shown)
         with QSignalBlocker(self.profiles):
             at = self.profiles.findData(instrument.profile)
             if at < 0:
@@ -291,7 +285,9 @@ class SetupPage(QScrollArea):
             self.profiles.setCurrentIndex(at)
         for button in (self.trier, self.examiner, *self.standards.values()):
             button.setEnabled(free)
-        self.form.show_texts(instrument.texts)
+        for form in (self.form, self.conditions, self.blanks):
+            form.show_texts(instrument.texts)
+        self._show_found()
         self._show_bench()
         self._show_what_it_says()
         for box, key in ((self.consent, "consent"), (self.find, "find")):
@@ -319,6 +315,24 @@ class SetupPage(QScrollArea):
         self.other.setEnabled(not runs and not instrument.is_busy)
         self.where.fields["address"].setReadOnly(runs or instrument.is_busy)
 
+    def _show_found(self) -> None:
+        instrument = self._instrument
+        self.finder.setEnabled(not instrument.is_busy and instrument.server is None)
+        found = instrument.found
+        looking = instrument.doing == "discovery"
+        words = tr("Looking around: this takes seconds.") if looking else ""
+        if found is not None:
+            words = tr("Raw network sockets are never found: type their address.")
+            if not found:
+                words = f"{tr('Nothing was found.')} {words}"
+        self.found_words.setText(words)
+        self.found_words.setVisible(bool(words))
+        self.found.setVisible(bool(found))
+        if found and [self.found.itemText(at) for at in range(self.found.count())] != list(found):
+            self.found.clear()
+            self.found.addItems(list(found))
+            self.found.setCurrentIndex(-1)
+
     def _show_what_it_says(self) -> None:
         instrument = self._instrument
         says = tr("It says of itself: {identity}").format(identity=instrument.identity)
@@ -336,33 +350,46 @@ class SetupPage(QScrollArea):
             )
 
     def _mark_wrong(self) -> None:
-        try:
-            self._instrument.plan()
-        except BenchError as error:
-            self.form.mark_wrong(str(error.facts.get("key", "")))
-        else:
-            self.form.mark_wrong("")
+        for act, forms in (
+            (self._instrument.plan, (self.form, self.conditions)),
+            (self._instrument.fixture.corrections, (self.blanks,)),
+        ):
+            wrong = ""
+            try:
+                act()
+            except BenchError as error:
+                wrong = str(error.facts.get("key", ""))
+            for form in forms:
+                form.mark_wrong(wrong)
 
     def _show_ages(self) -> None:
         now, parts = time.monotonic(), []
         for name, standard in self._instrument.standards.items():
-            age = plural(standard.minutes(now), tr("1 minute ago"), tr("%n minutes ago"))
-            young = standard.minutes(now) < _MINUTE_OLD
-            parts.append(f"{tr(_NAMES[name])}: {tr('just now') if young else age}")
+            minutes = standard.minutes(now)
+            if minutes is None:
+                age = tr("of unknown age")
+            elif minutes < _MINUTE_OLD:
+                age = tr("just now")
+            else:
+                age = plural(minutes, tr("1 minute ago"), tr("%n minutes ago"))
+            source = f" ({Path(standard.path).name})" if standard.path else ""
+            parts.append(f"{tr(_NAMES[name])}: {age}{source}")
         self.ages.setText(number(" · ".join(parts)) if parts else tr("Nothing was read yet."))
         self.forget.setEnabled(bool(parts))
 
     def _show_rule(self) -> None:
         """Hold the rule of 100 against the shown part, as it was measured."""
-        part = self._session.part
-        shown = None
+        part, fixture = self._session.part, self._instrument.fixture
+        shown, doubts = None, ()
         words = tr("Take a sweep of a part to see the rule of 100 over frequency.")
         if part is not None and isinstance(part.capture, Sweep):
             raw = self._instrument.raw.get(part.capture.digest, part.capture)
             try:
-                _, shown = self._instrument.correct(raw)
+                done = fixture.correct(raw)
             except BenchError as error:
                 words = f"{error.message} {error.hint}"
+            else:
+                shown, doubts = done.rule, done.cautions
         if shown is not None:
             bad = int((~shown.valid).sum())
             words = tr("Open is 100 times above and short 100 times below this part.")
@@ -371,11 +398,21 @@ class SetupPage(QScrollArea):
                     "At {n} of {all} points open or short lies within 100 times of this part: "
                     "compensation may add error there."
                 ).format(n=bad, all=shown.valid.size)
+                doubts = doubts[1:]
             self.ratios.show_rule(shown)
-        self.rule.setVisible(bool(self._instrument.standards))
+        self.rule.setVisible(bool(fixture.standards))
         self.rule.setText(words)
+        self.doubts.setText(" ".join(f"{one[:1].upper()}{one[1:]}." for one in doubts))
+        self.doubts.setVisible(bool(doubts))
         self.ratios.setVisible(shown is not None)
         self.lines.setVisible(shown is not None)
+
+    def _choose_standard(self, name: str) -> None:
+        dialog = QFileDialog(self, tr("Choose a saved reading of the fixture"))
+        dialog.setNameFilters([tr("Captures") + " (*.csv *.txt *.tsv *.dat *.s1p *.s2p)"])
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        dialog.fileSelected.connect(partial(self._instrument.open_standard, name))
+        dialog.open()
 
     def _toggle_bench(self) -> None:
         if self._instrument.server is not None:

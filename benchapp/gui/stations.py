@@ -53,7 +53,7 @@ def _nominal_state(session: Session, _instrument: Instrument) -> StationState:
     return StationState(mark="good", word=tr("open"), line=" · ".join(parts))
 
 
-def _setup_state(_session: Session, instrument: Instrument) -> StationState:
+def _setup_state(session: Session, instrument: Instrument) -> StationState:
     if not instrument.address:
         return StationState(mark="empty", word=tr("no instrument"), line=tr("or only files"))
     if instrument.bias != "off":
@@ -65,6 +65,8 @@ def _setup_state(_session: Session, instrument: Instrument) -> StationState:
     parts = [name, _fixture_words(instrument)]
     if instrument.is_busy:
         return StationState(mark="working", word=tr("at work"), line=" · ".join(parts))
+    if session.lot_obstacle:
+        return StationState(mark="stop", word=tr("lot work locked"), line=session.lot_obstacle)
     answered = bool(instrument.identity)
     return StationState(
         mark="good" if answered else "unknown",
@@ -77,8 +79,10 @@ def _fixture_words(instrument: Instrument) -> str:
     standards = instrument.standards
     if not standards:
         return tr("no compensation")
-    age = max(one.minutes(time.monotonic()) for one in standards.values())
-    return tr("fixture {n} min ago").format(n=age)
+    ages = [one.minutes(time.monotonic()) for one in standards.values()]
+    if None in ages:
+        return tr("fixture of unknown age")
+    return tr("fixture {n} min ago").format(n=max(ages))
 
 
 def extent_words(part: Part) -> str:

@@ -42,6 +42,7 @@ from benchapp.gui.jobline import JobLine
 from benchapp.gui.memory import Memory
 from benchapp.gui.nominalpage import NominalPage
 from benchapp.gui.proposal import Proposal
+from benchapp.gui.referencecoil import ReferenceCoil
 from benchapp.gui.session import Message, Session
 from benchapp.gui.startpage import StartPage, sample_paths
 from benchapp.gui.stations import STATIONS
@@ -69,6 +70,9 @@ class MainWindow(QMainWindow):
         super().__init__()
         self.session, self._worker, self._memory = session, worker, memory
         self.instrument = Instrument(self)
+        self.instrument.recall(memory.instrument)
+        self.coil = ReferenceCoil(worker, memory, self)
+        session.gate = lambda: self.coil.obstacle
         self.setWindowTitle("benchapp")
         self.setAcceptDrops(True)
         self.setMinimumSize(760, 440)
@@ -146,6 +150,9 @@ class MainWindow(QMainWindow):
         instrument.changed.connect(self._refresh)
         instrument.grew.connect(self._refresh_stations)
         instrument.taken.connect(self._take_in)
+        instrument.checked.connect(lambda capture: self.coil.check(capture, instrument.accuracy))
+        self.coil.told.connect(self.message.tell)
+        self.coil.changed.connect(self._refresh_stations)
         self.strip.asked.connect(self.take_sweep)
         session.opened.connect(self._arrive)
         session.asked.connect(self._ask)
@@ -285,7 +292,7 @@ class MainWindow(QMainWindow):
     def _make_setup(self) -> QWidget:
         from benchapp.gui.setuppage import SetupPage  # start-up: when it is first shown
 
-        return SetupPage(self.session, self.instrument)
+        return SetupPage(self.session, self.instrument, self.coil)
 
     def _make_live(self) -> QWidget:
         from benchapp.gui.livepage import LivePage  # start-up: when it is first shown
@@ -525,6 +532,7 @@ class MainWindow(QMainWindow):
         """Keep the window's place, and end the work."""
         self.ahead.stop()
         self._memory.geometry = self.saveGeometry()
+        self._memory.instrument = self.instrument.kept()
         self._memory.flush()
         self.instrument.close()
         self._worker.close()

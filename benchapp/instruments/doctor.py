@@ -37,6 +37,7 @@ def examine_address(
     address: str,
     profile: Profile | None = None,
     *,
+    backend: str = "",
     cancelled: Cancelled = never,
     dial: Dial | None = None,
 ) -> Iterator[Examined]:
@@ -50,6 +51,8 @@ def examine_address(
     address : str
     profile : Profile, optional
         Its questions are tried too.
+    backend : str
+        Another VISA library than the profile's.
     cancelled : callable
         Asked while it waits.
     dial : callable, optional
@@ -76,6 +79,7 @@ def examine_address(
     if not well:
         return
     settings = replace(profile.link if profile else LinkSettings(), identify="")
+    settings = replace(settings, backend=backend or settings.backend)
     link = Link(address.strip(), settings, cancelled=cancelled, dial=dial)
     try:
         yield from _steps(link, profile)

@@ -40,6 +40,12 @@ class Trouble:
 
 TROUBLES = (
     Trouble(
+        pattern=r"wrapper not found|LibraryError|shared object|dynamic library",
+        meaning="the VISA library must be installed (got: {detail}).",
+        hint="Leave the VISA library out to use the built-in one, or give the path of the one "
+        "that is installed.",
+    ),
+    Trouble(
         pattern=r"refused|WinError 10061",
         meaning="something must listen at this address (got a refused connection).",
         hint="Switch the instrument on, enable its remote control over the network, and check "

@@ -15,7 +15,7 @@ from benchapp.jobs.progress import Cancelled, Progress, stop_if
 from benchapp.readers import Answers
 from benchapp.units import format_quantity
 
-__all__ = ["CorrectCapture", "Nulling", "OpenCorrections", "Recheck"]
+__all__ = ["CorrectCapture", "Nulling", "OpenCorrections", "OpenStandard", "Recheck"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,6 +26,36 @@ class Nulling:
     shorted: str | None = None
     load: str | None = None
     load_value: complex | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenStandard:
+    """Read one saved reading of the fixture.
+
+    Raises
+    ------
+    FileAccessError, ReadError
+        When the file cannot be opened or holds no capture.
+    UsageError
+        When it holds other than one sweep of impedance.
+    """
+
+    path: str
+    answers: Answers = field(default_factory=Answers)
+
+    def __call__(self, progress: Progress, cancelled: Cancelled) -> Sweep:
+        """Read it."""
+        job = OpenFile(path=self.path, answers=self.answers)
+        captures = job(progress, cancelled).captures
+        if len(captures) != 1 or not isinstance(captures[0], Sweep):
+            kinds = ", ".join(type(one).__name__.lower() for one in captures) or "no capture"
+            raise UsageError(
+                f"{self.path}: a reading of the fixture must be one sweep of impedance (got "
+                f"{kinds}).",
+                hint="Save open, short and load in a file each, with the settings of the sweep; "
+                "'benchapp read' says what a file holds and asks.",
+            )
+        return captures[0]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,7 +80,7 @@ class OpenCorrections:
         """Read what there is."""
         given = {name: getattr(self.nulling, name) for name in ("opened", "shorted", "load")}
         read = {
-            name: self._sweep(path, progress, cancelled)
+            name: OpenStandard(path=path, answers=self.answers)(progress, cancelled)
             for name, path in given.items()
             if path is not None
         }
@@ -58,17 +88,6 @@ class OpenCorrections:
             return self.others
         compensation = Compensation(**read, load_value=self.nulling.load_value)
         return replace(self.others, compensation=compensation)
-
-    def _sweep(self, path: str, progress: Progress, cancelled: Cancelled) -> Sweep:
-        captures = OpenFile(path=path, answers=self.answers)(progress, cancelled).captures
-        if len(captures) != 1 or not isinstance(captures[0], Sweep):
-            kinds = ", ".join(type(one).__name__.lower() for one in captures) or "no capture"
-            raise UsageError(
-                f"{path}: a reading of the fixture must be one sweep of impedance (got {kinds}).",
-                hint="Save open, short and load in a file each, with the settings of the sweep; "
-                "'benchapp read' says what a file holds and asks.",
-            )
-        return captures[0]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -91,6 +91,8 @@ class SwitchOff:
 class ExamineAddress:
     """Test an address step by step; ``watch`` is shown each step as it is done.
 
+    ``backend`` names another VISA library than the profile's.
+
     Raises
     ------
     FileAccessError, ProfileError
@@ -100,13 +102,16 @@ class ExamineAddress:
     address: str
     profile: str | None = None
     watch: Callable[[Examined], None] = _unshown
+    backend: str = ""
 
     def __call__(self, progress: Progress, cancelled: Cancelled) -> tuple[Examined, ...]:
         """Examine the address; the last step tells the trouble, if there is one."""
         profile = None if self.profile is None else load_profile(self.profile)
         steps: list[Examined] = []
         progress(f"examining {self.address}", 0.0)
-        for step in examine_address(self.address, profile, cancelled=cancelled):
+        for step in examine_address(
+            self.address, profile, backend=self.backend, cancelled=cancelled
+        ):
             steps.append(step)
             self.watch(step)
         return tuple(steps)

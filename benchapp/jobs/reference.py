@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import json
 import os
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -11,19 +10,22 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from benchapp.capture import Capture
-from benchapp.errors import RecordError, UsageError
+from benchapp.errors import UsageError
 from benchapp.instruments import PARTIAL
 from benchapp.jobs.part import FitCapture, FitChoices
 from benchapp.jobs.progress import Cancelled, Progress, stop_if
+from benchapp.logbook import default_address, open_logbook, parse_address
 from benchapp.lot import Check, Gate, Reference, Review, check_of, gate, load_reference
 from benchapp.uncertainty import Accuracy
 
 __all__ = [
     "CheckReference",
     "CheckedReference",
-    "NoteFile",
+    "KeptChecks",
     "Notes",
     "OpenReference",
+    "ReadChecks",
+    "RecordNotes",
     "ReviewReference",
     "StationGate",
 ]
@@ -42,22 +44,14 @@ class Notes(Protocol):
         """Give all notes of a kind, the oldest first."""
 
 
-class NoteFile:
-    """Notes in a text file that only grows, one JSON object a line.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecordNotes:
+    """Notes in the record at an address; empty is the usual one. It is opened for each act.
 
-    Parameters
-    ----------
-    path : str or Path
-        Made with the first note.
+    A record that is not there yet is made with the first note.
     """
 
-    def __init__(self, path: str | Path) -> None:
-        self.path = Path(path)
-
-    @classmethod
-    def beside(cls, path: str | Path) -> NoteFile:
-        """Give the file of the checks that stands beside the file of a reference."""
-        return cls(Path(path).with_suffix(".checks.jsonl"))
+    address: str = ""
 
     def add_note(self, kind: str, note: Mapping[str, Any]) -> None:
         """Keep a note.
@@ -65,19 +59,10 @@ class NoteFile:
         Raises
         ------
         RecordError
-            When the file cannot be written.
+            When the record cannot be written.
         """
-        line = json.dumps({"kind": kind, "note": note}, ensure_ascii=True, allow_nan=False)
-        try:
-            with self.path.open("a", encoding="ascii", newline="\n") as file:
-                file.write(line + "\n")
-                file.flush()
-                os.fsync(file.fileno())
-        except OSError as cause:
-            raise RecordError(
-                f"{self.path}: the checks must be written here (got {cause.strerror}).",
-                hint="Put the file of the reference into a folder that can be written.",
-            ) from cause
+        with open_logbook(self._where) as book:
+            book.add_note(kind, dict(note))
 
     def notes(self, kind: str) -> tuple[Mapping[str, Any], ...]:
         """Give all notes of a kind, the oldest first.
@@ -85,29 +70,17 @@ class NoteFile:
         Raises
         ------
         RecordError
-            When the file cannot be read, or a line of it is no note.
+            When the record cannot be read.
         """
-        try:
-            lines = self.path.read_text(encoding="ascii").splitlines()
-        except FileNotFoundError:
+        where = parse_address(self._where)
+        if not where.on_server and not Path(where.text).exists():
             return ()
-        except (OSError, UnicodeDecodeError) as cause:
-            raise RecordError(
-                f"{self.path}: the checks must be a text file that can be read (got {cause}).",
-                hint="Restore the file from a copy.",
-            ) from cause
-        found = [self._read(number, line) for number, line in enumerate(lines, 1)]
-        return tuple(note for known, note in found if known == kind)
+        with open_logbook(self._where, create=False) as book:
+            return tuple(note.content for note in book.notes(kind))
 
-    def _read(self, number: int, line: str) -> tuple[str, Mapping[str, Any]]:
-        try:
-            entry = json.loads(line)
-            return str(entry["kind"]), dict(entry["note"])
-        except (ValueError, TypeError, KeyError) as cause:
-            raise RecordError(
-                f"{self.path}, line {number}: must be a note (got {line[:40]!r}).",
-                hint="The file was changed or is damaged: restore it from a copy.",
-            ) from cause
+    @property
+    def _where(self) -> str:
+        return self.address or default_address(os.environ)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -206,6 +179,40 @@ class ReviewReference:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class KeptChecks:
+    """Every check and review that is kept."""
+
+    checks: tuple[Check, ...] = ()
+    reviews: tuple[Review, ...] = ()
+
+    def gate(self, reference: Reference) -> Gate:
+        """See whether lot work is open now."""
+        return gate(reference, self.checks, self.reviews, now())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadChecks:
+    """Read every check and review that is kept.
+
+    Raises
+    ------
+    RecordError
+        When they cannot be read.
+    """
+
+    notes: Notes
+
+    def __call__(self, progress: Progress, cancelled: Cancelled) -> KeptChecks:
+        """Read them."""
+        stop_if(cancelled)
+        progress("looking at the reference", 0.0)
+        return KeptChecks(
+            checks=tuple(Check.from_note(note) for note in self.notes.notes(CHECK)),
+            reviews=tuple(Review.from_note(note) for note in self.notes.notes(REVIEW)),
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class StationGate:
     """See whether lot work is open at this station, now.
 
@@ -220,11 +227,7 @@ class StationGate:
 
     def __call__(self, progress: Progress, cancelled: Cancelled) -> Gate:
         """Decide."""
-        stop_if(cancelled)
-        progress("looking at the reference", 0.0)
-        checks = [Check.from_note(note) for note in self.notes.notes(CHECK)]
-        reviews = [Review.from_note(note) for note in self.notes.notes(REVIEW)]
-        return gate(self.reference, checks, reviews, now())
+        return ReadChecks(notes=self.notes)(progress, cancelled).gate(self.reference)
 
 
 def now() -> str:

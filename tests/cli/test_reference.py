@@ -15,7 +15,8 @@ HELD = ["--points", "101", "--level", "0.5V", "--temperature", "23"]
 
 
 @pytest.fixture
-def coil(tmp_path):
+def coil(tmp_path, monkeypatch):
+    monkeypatch.setenv("BENCHAPP_RECORD", str(tmp_path / "usual.benchlog"))
     return shutil.copy(sample_folder() / "ga12_reference.toml", tmp_path / "coil.toml")
 
 
@@ -78,15 +79,15 @@ def test_a_saved_capture_is_a_check_too(capsys, coil, tmp_path):
     status, out, _ = run(capsys, "reference", coil, "--capture", path)
     assert status == 0
     assert "last check 20" in out
-    assert (tmp_path / "coil.checks.jsonl").is_file()
+    assert (tmp_path / "usual.benchlog").is_file()
 
 
 def test_control_limits_are_shown_once_there_are_enough(capsys, coil, tmp_path):
-    kept = tmp_path / "kept.jsonl"
+    other = tmp_path / "other.benchlog"
     path = tmp_path / "rc1.csv"
     run(capsys, *SWEEP, *HELD, "--resource", "bench", "--out", path)
     for _ in range(10):
-        _, out, _ = run(capsys, "reference", coil, "--capture", path, "--kept", kept)
+        _, out, _ = run(capsys, "reference", coil, "--capture", path, "--record", other)
     assert "control limits 1.63" in out
     assert "10 readings" in out
 

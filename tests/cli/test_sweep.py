@@ -321,3 +321,42 @@ def test_the_accuracy_of_a_profile_reaches_the_verdict_without_a_second_file(
         )
     assert set(wide) == {"scatter", "scatter and instrument"}
     assert wide["scatter and instrument"] > 5 * wide["scatter"]
+
+
+@pytest.mark.parametrize(
+    ("part", "low", "high"),
+    [("short", 0.0, 1.0), ("load", 999.0, 1001.0), ("open", 4e5, 1e6), ("coil", 1e3, 2e3)],
+)
+def test_another_part_of_the_simulated_bench_is_named_with_it(capsys, part, low, high):
+    words = ["--profile", "lcr-list", "--resource", f"bench:{part}", *SHORT, "--json"]
+    status, out, _ = run(capsys, *words)
+    found = json.loads(out)["captures"][0]
+    sizes = [abs(complex(r, x)) for r, x in zip(found["R"], found["X"], strict=True)]
+    assert status == 0
+    assert low <= min(sizes) <= high
+
+
+def test_a_part_that_the_bench_does_not_have_is_refused(capsys):
+    words = ["--profile", "lcr-list", "--resource", "bench:battery", *SHORT]
+    status, _, err = run(capsys, *words)
+    assert status == 2
+    assert "the part must be one that it has (got 'battery')" in err
+
+
+def test_surroundings_travel_with_the_sweep(capsys, meter, tmp_path):
+    path = tmp_path / "tank.csv"
+    words = ["--surroundings", "on its ferrite plate", "--out", str(path)]
+    assert run(capsys, *on(meter, *words))[0] == 0
+    (capture,) = read(path)
+    assert capture.conditions.surroundings == "on its ferrite plate"
+
+
+def test_a_sweep_that_gave_nothing_is_no_check_of_the_reference(capsys, tmp_path, monkeypatch):
+    monkeypatch.setenv("BENCHAPP_RECORD", str(tmp_path / "parts.benchlog"))
+    coil = str(sample_folder() / "ga12_reference.toml")
+    with Offer(faults=(Fault(kind="refused", reply=0),)).server() as server:
+        address = server.address
+    words = ["--profile", "lcr-points", "--resource", address, *SHORT]
+    status, _, _ = run(capsys, *words, "--reference-coil", coil)
+    assert status == 4
+    assert not (tmp_path / "parts.benchlog").exists()

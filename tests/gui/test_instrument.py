@@ -12,7 +12,8 @@ from benchapp.bench.offer import Offer, setup_of
 from benchapp.capture import Sweep
 from benchapp.errors import QuantityError, UsageError
 from benchapp.gui.instrument import Instrument
-from benchapp.instruments import PARTIAL
+from benchapp.instruments import PARTIAL, visa
+from benchapp.jobs import SaveCaptures, not_cancelled, silent
 
 SHORT = {"points": "11"}
 
@@ -221,7 +222,7 @@ def test_open_and_short_take_the_clip_away_and_the_raw_sweep_stays(qtbot, instru
     raw = instrument.raw[capture.digest]
     assert isinstance(raw, Sweep)
     assert raw.history == ()
-    assert capture.history[-1].name == "compensation"
+    assert capture.history[0].name == "compensation"
     true = setup_of("coil").device
     from benchapp.bench.device import impedance
 
@@ -232,11 +233,11 @@ def test_open_and_short_take_the_clip_away_and_the_raw_sweep_stays(qtbot, instru
 
 def test_with_a_load_all_three_are_used(qtbot, instrument, meter):
     standards(qtbot, instrument, meter)
-    compensation = instrument.compensation()
+    compensation = instrument.fixture.compensation()
     assert compensation.words == "open, short, load"
     assert compensation.load_value == 1000
     instrument.forget_standards()
-    assert instrument.compensation() is None
+    assert instrument.fixture.compensation() is None
 
 
 def test_where_the_rule_of_100_is_broken_it_is_said(qtbot, instrument, meter):
@@ -344,3 +345,88 @@ def test_off_during_a_trial_reading_stops_it(qtbot, instrument):
         idle(qtbot, instrument)
         assert not server.panel.output
     assert instrument.output == "off"
+
+
+def test_what_was_set_up_is_recalled_at_the_next_start(instrument, qtbot, tmp_path):
+    mine = tmp_path / "mine.toml"
+    mine.write_text("", encoding="utf-8")
+    instrument.choose(address="GPIB0::5::INSTR", profile=str(mine), backend="@ivi")
+    for key, words in (
+        ("start", "100 kHz"),
+        ("fixture", "clip"),
+        ("delay", "5 ns"),
+        ("bias", "2 V"),
+    ):
+        instrument.set_text(key, words)
+    other = Instrument()
+    other.recall(instrument.kept())
+    assert (other.address, other.profile, other.backend) == ("GPIB0::5::INSTR", str(mine), "@ivi")
+    assert (other.texts["start"], other.texts["fixture"], other.texts["delay"]) == (
+        "100 kHz",
+        "clip",
+        "5 ns",
+    )
+    assert other.texts.get("bias", "") == ""
+    mine.unlink()
+    third = Instrument()
+    third.recall(instrument.kept())
+    assert third.profile == "lcr-points"
+    for made in (other, third):
+        made.close()
+
+
+def test_the_address_of_the_simulated_bench_is_not_kept(qtbot, instrument):
+    instrument.start_bench("tank")
+    idle(qtbot, instrument)
+    assert instrument.address
+    assert instrument.kept()["address"] == ""
+
+
+def test_the_reference_coil_is_measured_as_a_part_is(qtbot, instrument, meter):
+    found = []
+    instrument.checked.connect(found.append)
+    instrument.take_reference()
+    idle(qtbot, instrument)
+    (capture,) = found
+    assert capture.frequency.size == 11
+    assert instrument.captures == []
+    assert instrument.texts["part"] == "0001"
+
+
+def test_looking_for_instruments_runs_on_request_only(qtbot, instrument, monkeypatch):
+    asked = []
+    monkeypatch.setattr(visa, "discover", lambda backend: asked.append(backend) or ("A", "B"))
+    assert instrument.found is None
+    instrument.discover()
+    assert instrument.doing == "discovery"
+    idle(qtbot, instrument)
+    assert (asked, instrument.found) == (["@py"], ("A", "B"))
+
+
+def test_a_saved_reading_of_the_fixture_is_opened(qtbot, instrument, meter, tmp_path):
+    meter.clip(setup_of("short"))
+    instrument.take()
+    idle(qtbot, instrument)
+    path = tmp_path / "short.csv"
+    SaveCaptures(path=str(path), captures=tuple(instrument.captures))(silent, not_cancelled)
+    instrument.open_standard("shorted", str(path))
+    idle(qtbot, instrument)
+    assert instrument.standards["shorted"].path == str(path)
+    assert instrument.standards["shorted"].minutes(time.monotonic()) == 0
+
+
+def test_a_file_that_is_no_reading_of_the_fixture_is_refused(qtbot, instrument, tmp_path):
+    path = tmp_path / "odd.csv"
+    path.write_text("hello", encoding="ascii")
+    instrument.open_standard("opened", str(path))
+    idle(qtbot, instrument)
+    assert instrument.standards == {}
+    assert said(instrument)
+
+
+def test_a_blank_that_cannot_be_a_correction_leaves_the_sweep_as_it_came(qtbot, instrument, meter):
+    instrument.set_text("source", "soon")
+    instrument.take()
+    idle(qtbot, instrument)
+    assert instrument.captures[0].history == ()
+    assert "soon" in said(instrument)[-1].text

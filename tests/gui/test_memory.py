@@ -81,3 +81,24 @@ def test_without_a_path_the_settings_lie_where_the_desktop_keeps_them(qapp, monk
     kept.theme = "light"
     kept.flush()
     assert (tmp_path / "benchapp" / "window.ini").is_file()
+
+
+def test_the_instrument_is_kept_as_words_by_name(tmp_path):
+    path = tmp_path / "settings.ini"
+    first = Memory(path)
+    assert first.instrument == {}
+    first.instrument = {"address": "GPIB0::5::INSTR", "start": "114 kHz"}
+    first.flush()
+    assert Memory(path).instrument == {"address": "GPIB0::5::INSTR", "start": "114 kHz"}
+
+
+def test_a_reference_coil_is_kept_while_its_file_is_there(tmp_path):
+    memory = Memory(tmp_path / "settings.ini")
+    coil = tmp_path / "coil.toml"
+    coil.write_text("", encoding="utf-8")
+    memory.reference = str(coil)
+    assert memory.reference == str(coil)
+    coil.unlink()
+    assert memory.reference == ""
+    memory.reference = ""
+    assert memory.reference == ""

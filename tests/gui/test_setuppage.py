@@ -7,7 +7,7 @@ from PySide6.QtCore import Qt
 
 from benchapp.bench.offer import PARTS
 from benchapp.gui.setuppage import BENCH_PARTS, Steps
-from benchapp.instruments import Examined
+from benchapp.instruments import Examined, visa
 from benchapp.readers import read
 
 
@@ -185,3 +185,66 @@ def test_steps_of_another_examination_replace_the_old_ones(qtbot):
     assert steps.shown == [first, other]
     steps.show_steps([other])
     assert steps.shown == [other]
+
+
+def test_conditions_and_corrections_travel_with_the_sweep(qtbot, window, bench):
+    qtbot.keyClicks(bench.conditions.fields["temperature"], "24")
+    qtbot.keyClicks(bench.conditions.fields["fixture"], "clip")
+    qtbot.keyClicks(bench.blanks.fields["source"], "1 ohm")
+    window.take_sweep()
+    idle(qtbot, window)
+    capture = window.session.part.capture
+    assert capture.conditions.temperature_celsius == 24
+    assert capture.conditions.fixture == "clip"
+    assert [step.name for step in capture.history] == ["series resistance"]
+
+
+def test_a_wrong_correction_is_marked(qtbot, window, bench):
+    qtbot.keyClicks(bench.blanks.fields["delay"], "long")
+    assert bench.blanks.fields["delay"].property("wrong")
+    assert not bench.form.fields["stop"].property("wrong")
+
+
+def test_instruments_are_looked_for_from_a_button_that_says_what_it_does(
+    qtbot, window, monkeypatch
+):
+    monkeypatch.setattr(visa, "discover", lambda _backend: ("GPIB0::5::INSTR", "ASRL1::INSTR"))
+    window.go("setup")
+    page = window.page("setup")
+    assert not page.found.isVisible()
+    assert "broadcasts" in page.finder.toolTip()
+    press(qtbot, page.finder)
+    idle(qtbot, window)
+    assert "Raw network sockets are never found" in page.found_words.text()
+    page.found.setCurrentIndex(1)
+    page.found.activated.emit(1)
+    assert window.instrument.address == "ASRL1::INSTR"
+    monkeypatch.setattr(visa, "discover", lambda _backend: ())
+    press(qtbot, page.finder)
+    idle(qtbot, window)
+    assert page.found_words.text().startswith("Nothing was found.")
+    assert not page.found.isVisible()
+
+
+def test_a_saved_reading_shows_its_file_and_age(qtbot, window, bench, tmp_path):
+    window.instrument.clip("short")
+    window.take_sweep()
+    idle(qtbot, window)
+    path = tmp_path / "short.csv"
+    window.save_capture(str(path))
+    qtbot.waitUntil(path.exists)
+    qtbot.waitUntil(lambda: window.message.words.text() == "Saved as short.csv.")
+    window.instrument.open_standard("shorted", str(path))
+    idle(qtbot, window)
+    assert bench.ages.text() == "short: just now (short.csv)"
+
+
+def test_the_set_up_is_remembered(qtbot, window, memory):
+    window.go("setup")
+    page = window.page("setup")
+    qtbot.keyClicks(page.where.fields["address"], "GPIB0::5::INSTR")
+    qtbot.keyClick(page.where.fields["address"], Qt.Key.Key_Return)
+    window.instrument.set_text("stop", "155 kHz")
+    window.close()
+    assert memory.instrument["address"] == "GPIB0::5::INSTR"
+    assert memory.instrument["stop"] == "155 kHz"

@@ -167,3 +167,21 @@ def test_a_running_sweep_is_told_at_the_capture_station(session):
         "measuring",
         "sweep: 7 of 201 · 3 %",
     )
+
+
+def test_a_locked_station_says_why(session):
+    instrument = Instrument()
+    instrument.choose(address="GPIB0::5::INSTR")
+    assert BY_KEY["setup"].state(session, instrument).word == "not asked yet"
+    session.gate = lambda: "Lot work is locked: no check today."
+    told = BY_KEY["setup"].state(session, instrument)
+    assert (told.mark, told.word) == ("stop", "lot work locked")
+    assert told.line == "Lot work is locked: no check today."
+
+
+def test_a_reading_of_the_fixture_without_a_time_is_of_unknown_age(session):
+    instrument = Instrument()
+    instrument.choose(address="GPIB0::5::INSTR")
+    instrument.fixture.use("shorted", sweep(11), "short.csv", None)
+    line = BY_KEY["setup"].state(session, instrument).line
+    assert line == "GPIB0::5::INSTR · fixture of unknown age"

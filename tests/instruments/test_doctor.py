@@ -136,3 +136,12 @@ def test_a_stop_ends_the_examination():
         assert next(found).step == "address"
         with pytest.raises(CancelledError):
             list(found)
+
+
+@pytest.mark.parametrize("profile", [None, hurried()])
+def test_another_visa_library_that_is_missing_is_told_with_advice(profile):
+    address = "TCPIP::127.0.0.1::9::SOCKET"
+    found = list(examine_address(address, profile, backend="nosuch@nosuch"))
+    assert steps(found) == [("address", True), ("connection", False)]
+    assert "the VISA library must be installed (got: Wrapper not found: No" in found[1].found
+    assert found[1].advice.startswith("Leave the VISA library out to use the built-in one")

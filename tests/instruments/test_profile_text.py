@@ -239,7 +239,7 @@ def test_the_profiles_that_come_with_the_program_state_no_accuracy():
     ("old", "new", "told"),
     [
         ('"±0.1 %"', '"0.1"', r"meter.toml, line \d+: instrument.reading must be a fraction in %"),
-        ("reading", "reding", r"Did you mean reading\?"),
+        ("reading", "readingg", r"Did you mean reading\?"),
         ("[accuracy.instrument]", "[accuracy.instrment]", r"Did you mean instrument\?"),
     ],
 )

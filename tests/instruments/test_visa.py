@@ -77,6 +77,8 @@ def test_a_library_that_lacks_a_part_says_which(monkeypatch):
         (PermissionError(13, "Permission denied"), "must be allowed"),
         (OSError("USBError: [Errno 13] Access denied (insufficient permissions)"), "be allowed"),
         (ValueError("Could not locate a VISA implementation"), "kind of address"),
+        (ValueError("Wrapper not found: No package named x"), "library must be installed"),
+        (OSError("/x.so: cannot open shared object file: No such file"), "must be installed"),
         (pyvisa.errors.VisaIOError(StatusCode.error_invalid_resource_name), "a VISA address"),
         (pyvisa.errors.VisaIOError(StatusCode.error_resource_not_found), "device must be there"),
         (OSError("could not open port /dev/ttyUSB9: no such file"), "device must be there"),

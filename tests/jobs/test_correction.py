@@ -9,17 +9,19 @@ from benchapp.bench import Meter, Setup, meter, scenario
 from benchapp.bench.fixture import OPEN
 from benchapp.bench.offer import CLIP
 from benchapp.capture import Origin, Sweep, Transient
-from benchapp.errors import CancelledError, UsageError
+from benchapp.errors import CancelledError, FileAccessError, UsageError
 from benchapp.fixture import Compensation, Corrections
 from benchapp.jobs import (
     CorrectCapture,
     Nulling,
     OpenCorrections,
+    OpenStandard,
     Recheck,
     SaveCaptures,
     not_cancelled,
     silent,
 )
+from benchapp.readers import Answers
 
 F = np.linspace(114e3, 154e3, 31)
 
@@ -94,3 +96,39 @@ def test_a_stop_is_heard_before_the_work_begins():
     job = CorrectCapture(capture=taken(47.0), corrections=Corrections(delay=1e-9))
     with pytest.raises(CancelledError):
         job(silent, lambda: True)
+
+
+def test_one_saved_reading_is_opened_bit_for_bit(tmp_path):
+    sweep = taken(0.0)
+    again = OpenStandard(path=saved(tmp_path, "short", sweep))(silent, not_cancelled)
+    assert again.digest == sweep.digest
+    with pytest.raises(FileAccessError, match=r"none\.csv"):
+        OpenStandard(path=str(tmp_path / "none.csv"))(silent, not_cancelled)
+
+
+@pytest.mark.parametrize("port", ["reflection", None])
+def test_a_reading_through_the_port_of_a_network_analyser_is_one_of_impedance(tmp_path, port):
+    path = tmp_path / "open.s1p"
+    path.write_text("# kHz S RI R 50\n100 0.99 0\n120 0.99 0.001\n140 0.99 0.002\n")
+    answers = Answers() if port is None else Answers(port=port)
+    found = OpenStandard(path=str(path), answers=answers)(silent, not_cancelled)
+    assert found.frequency.size == 3
+    assert found.impedance[0].real == pytest.approx(50 * 1.99 / 0.01)
+
+
+@pytest.mark.parametrize(
+    ("before", "again", "shift"),
+    [
+        (0.00, 0.00, "+0.00%"),
+        (0.00, 1.00, "-2.13%"),
+        (1.00, 0.00, "+2.17%"),
+        (0.05, 0.15, "-0.21%"),
+    ],
+)
+def test_a_recheck_of_a_short_shifts_a_resistor_by_its_share(before, again, shift):
+    def null(ohm):
+        return Compensation(shorted=Sweep(frequency=F, impedance=ohm + 0j * F))
+
+    part = Sweep(frequency=F, impedance=47.0 + 0j * F)
+    words = Recheck(sweep=part, before=null(before), again=null(again))(silent, not_cancelled)
+    assert f"would change by {shift} at most" in words

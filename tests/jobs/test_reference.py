@@ -1,9 +1,10 @@
-"""The daily check of the reference coil, kept beside its file."""
+"""The daily check of the reference coil, kept in the record."""
 
 from __future__ import annotations
 
 import shutil
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -14,8 +15,8 @@ from benchapp.errors import RecordError, UsageError
 from benchapp.instruments import PARTIAL
 from benchapp.jobs import (
     CheckReference,
-    NoteFile,
     OpenReference,
+    RecordNotes,
     ReviewReference,
     StationGate,
     not_cancelled,
@@ -28,7 +29,7 @@ from benchapp.lot import Check
 @pytest.fixture
 def coil(tmp_path):
     """The file of a reference in a folder of its own."""
-    return shutil.copy(sample_folder() / "ga12_reference.toml", tmp_path / "coil.toml")
+    return Path(shutil.copy(sample_folder() / "ga12_reference.toml", tmp_path / "coil.toml"))
 
 
 @pytest.fixture
@@ -55,24 +56,27 @@ def check(reference, notes, capture, **more):
     )
 
 
+def record(coil):
+    return RecordNotes(address=str(coil.with_name("parts.benchlog")))
+
+
 def station(reference, notes):
     return StationGate(reference=reference, notes=notes)(silent, not_cancelled)
 
 
-def test_a_check_is_kept_beside_the_file_and_opens_the_station(coil, reference):
-    notes = NoteFile.beside(coil)
+def test_a_check_is_kept_in_the_record_and_opens_the_station(coil, reference):
+    notes = record(coil)
     assert station(reference, notes).state == "never"
     found = check(reference, notes, taken(), who="A. Brandt")
     assert found.gate.is_open
-    assert notes.path.name == "coil.checks.jsonl"
-    (kept,) = NoteFile.beside(coil).notes("reference-check")
+    (kept,) = record(coil).notes("reference-check")
     assert Check.from_note(kept) == found.check
     assert found.check.who == "A. Brandt"
-    assert station(reference, NoteFile(notes.path)).is_open
+    assert station(reference, RecordNotes(address=notes.address)).is_open
 
 
 def test_a_bad_check_is_kept_too_and_a_review_needs_a_new_one(coil, reference):
-    notes = NoteFile.beside(coil)
+    notes = record(coil)
     check(reference, notes, taken())
     locked = check(reference, notes, taken(scenario.SHORTED_TURN)).gate
     assert locked.state == "outside"
@@ -86,14 +90,14 @@ def test_a_bad_check_is_kept_too_and_a_review_needs_a_new_one(coil, reference):
 
 def test_the_time_of_the_sweep_is_that_of_the_check(coil, reference):
     capture = taken(taken="2020-01-02T03:04:05+00:00")
-    found = check(reference, NoteFile.beside(coil), capture)
+    found = check(reference, record(coil), capture)
     assert found.check.taken == "2020-01-02T03:04:05+00:00"
     assert found.gate.state == "overdue"
 
 
 def test_a_sweep_that_was_broken_off_is_no_check(coil, reference):
     part = replace(taken(), history=(Step(name=PARTIAL),))
-    notes = NoteFile.beside(coil)
+    notes = record(coil)
     with pytest.raises(UsageError, match="its check must be a whole sweep"):
         check(reference, notes, part)
     assert notes.notes("reference-check") == ()
@@ -101,23 +105,24 @@ def test_a_sweep_that_was_broken_off_is_no_check(coil, reference):
 
 @pytest.mark.parametrize(("who", "reason"), [("", "cleaned"), ("A. Brandt", " ")])
 def test_a_review_has_a_name_and_a_reason(coil, reference, who, reason):
-    job = ReviewReference(reference=reference, notes=NoteFile.beside(coil), who=who, reason=reason)
+    job = ReviewReference(
+        reference=reference,
+        notes=record(coil),
+        who=who,
+        reason=reason,
+    )
     with pytest.raises(UsageError, match="review: must have a name and a reason"):
         job(silent, not_cancelled)
 
 
-@pytest.mark.parametrize("line", ["{", "[1, 2]", '{"kind": "reference-check"}', "17"])
-def test_a_damaged_line_is_named(tmp_path, line):
-    path = tmp_path / "checks.jsonl"
-    path.write_text(f'{{"kind": "other", "note": {{}}}}\n{line}\n', encoding="ascii")
-    with pytest.raises(RecordError, match=r"checks\.jsonl, line 2: must be a note"):
-        NoteFile(path).notes("reference-check")
+def test_without_an_address_it_is_the_usual_record(coil, reference, monkeypatch):
+    monkeypatch.setenv("BENCHAPP_RECORD", str(coil.with_name("usual.benchlog")))
+    assert RecordNotes().notes("reference-check") == ()
+    assert not coil.with_name("usual.benchlog").exists()
+    check(reference, RecordNotes(), taken())
+    assert len(RecordNotes().notes("reference-check")) == 1
 
 
-def test_checks_that_cannot_be_read_or_written_are_said(tmp_path, reference):
-    odd = tmp_path / "odd.jsonl"
-    odd.write_bytes(b"\xff\xfe")
-    with pytest.raises(RecordError, match="must be a text file that can be read"):
-        NoteFile(odd).notes("reference-check")
-    with pytest.raises(RecordError, match="the checks must be written here"):
-        check(reference, NoteFile(tmp_path / "no" / "x.jsonl"), taken())
+def test_a_file_that_is_no_record_is_said(coil, reference):
+    with pytest.raises(RecordError, match=r"coil\.toml"):
+        check(reference, RecordNotes(address=str(coil)), taken())

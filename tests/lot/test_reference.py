@@ -278,3 +278,35 @@ def test_chance_rarely_locks_a_station_that_is_in_control():
             ).is_open
             total += 1
     assert locked / total < 0.08
+
+
+HIGH, MIDDLE, LOW = 3.5, 0.1, -0.1
+PATTERNS = {
+    "one beyond three": ([HIGH], True),
+    "one beyond three, below": ([-HIGH], True),
+    "not quite three": ([2.9], False),
+    "two of three beyond two": ([2.3, MIDDLE, 2.3], True),
+    "two beyond two, on either side": ([2.3, MIDDLE, -2.3], False),
+    "two of four beyond two": ([2.3, MIDDLE, LOW, 2.3], False),
+    "four of five beyond one": ([1.5, 1.5, MIDDLE, 1.5, 1.5], True),
+    "three of five beyond one": ([1.5, 1.5, MIDDLE, LOW, 1.5], False),
+    "eight on one side": ([0.5, 0.2] * 4, True),
+    "seven on one side": ([0.5, 0.2] * 3 + [0.5], False),
+    "six rising": ([-1.2, -0.8, -0.4, 0.2, 0.6, 0.9], True),
+    "five rising": ([0.5, -0.8, -0.4, 0.2, 0.6], False),
+    "an old signal that is past": ([HIGH, LOW, MIDDLE, LOW, MIDDLE, LOW], False),
+}
+
+
+@pytest.mark.parametrize(("sigmas", "locks"), PATTERNS.values(), ids=PATTERNS)
+def test_each_pattern_locks_or_does_not(sigmas, locks):
+    """Limits are stated here, so that a standard deviation is a sixth of their width."""
+    stated = replace(REFERENCE, first_readings=None)
+    step = 0.005 / 3 / 1e-4  # of `check`, for one standard deviation
+    before = [0.3 * (-1) ** day for day in range(6)]
+    checks = [check(day, step * size) for day, size in enumerate([*before, *sigmas])]
+    found = gate(stated, checks, [], checks[-1].taken)
+    assert found.is_open is not locks, found.reason
+    assert (found.state == "outside") is locks
+    if locks:
+        assert found.reason.startswith("the control chart of reference RC-1 shows L: ")
