@@ -36,6 +36,7 @@ COMMANDS = MappingProxyType(
         "sweep": "take a sweep from an instrument, or find out why it does not answer",
         "reference": "check the reference coil of the station: is lot work open?",
         "logbook": "list, show, export, verify, back up or merge the stored record",
+        "supplier": "show the lots of a supplier, how the next is inspected, and what drifts",
         "gauge": "work out a gauge study: how much of what is measured comes from measuring?",
         "bench": "run a simulated instrument on this computer until it is stopped",
     }

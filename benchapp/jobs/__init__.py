@@ -75,6 +75,8 @@ from benchapp.jobs.reference import (
     StationGate,
 )
 from benchapp.jobs.settings import AnswerBook, answer_book, settings_folder
+from benchapp.jobs.supplier import ReviewSupplier, SupplierLot, SupplierLots
+from benchapp.jobs.watching import Arrived, AwaitFiles, Stamp, files_now
 
 __all__ = [
     "EARLIER",
@@ -83,6 +85,8 @@ __all__ = [
     "AnalyseStudy",
     "AnalysedStudy",
     "AnswerBook",
+    "Arrived",
+    "AwaitFiles",
     "BackUpLogbook",
     "Cancelled",
     "CheckReference",
@@ -125,10 +129,14 @@ __all__ = [
     "RefitEntry",
     "Refitted",
     "ReviewReference",
+    "ReviewSupplier",
     "SaveCaptures",
     "SearchLogbook",
     "SimulateTanks",
+    "Stamp",
     "StationGate",
+    "SupplierLot",
+    "SupplierLots",
     "SwitchOff",
     "TakeSweep",
     "Unreadable",
@@ -136,6 +144,7 @@ __all__ = [
     "answer_book",
     "entry_of",
     "files_below",
+    "files_now",
     "not_cancelled",
     "part_name",
     "record_of",
