@@ -183,27 +183,25 @@ def _fit_group(table: _Table, first: Sweep, rows: NDArray[np.intp], z: ComplexAr
     done = np.zeros(len(z), dtype=np.bool_)
     if first.noise.kind in ("relative", "unknown") and has_block(table.circuit):
         grid = Grid(first.frequency)
-        for block in _blocks(len(z), size):
-            done[block] = _fit_block(table, grid, rows[block], z[block], first.noise)
+        found = _in_blocks(table.circuit, grid, z, any_kind=first.noise.kind == "unknown")
+        done = found.accepted
+        if first.noise.level is not None:
+            done &= np.sqrt(2.0 * found.variance) <= EXCESS * first.noise.level
+        table.put(rows[done], found.take(done), grid)
     for row in np.flatnonzero(~done).tolist():
         sweep = Sweep(frequency=first.frequency, impedance=z[row], noise=first.noise)
         every = np.ones(size, dtype=np.bool_)
         table.put_one(int(rows[row]), fit_sweep(sweep, table.circuit.name, every, advise=False))
 
 
-def _blocks(count: int, size: int) -> Iterator[slice]:
+def _in_blocks(circuit: Circuit, grid: Grid, z: ComplexArray, *, any_kind: bool) -> Quick:
+    """Fit all sweeps the quick way, block by block in the same work space."""
+    count, size = z.shape
     step = max(BLOCK // size, 1)
+    space = np.empty(WORK * min(step, count) * size)
+    found = Quick.empty(count, len(circuit.elements))
     for begin in range(0, count, step):
-        yield slice(begin, min(begin + step, count))
-
-
-def _fit_block(
-    table: _Table, grid: Grid, rows: NDArray[np.intp], z: ComplexArray, noise: Noise
-) -> NDArray[np.bool_]:
-    work = np.empty((WORK, *z.shape))
-    found = quick(table.circuit, grid, z, any_kind=noise.kind == "unknown", work=work)
-    good = found.accepted
-    if noise.level is not None:
-        good &= np.sqrt(2.0 * found.variance) <= EXCESS * noise.level
-    table.put(rows[good], found.take(good), grid)
-    return good
+        part = z[begin : begin + step]
+        work = space[: WORK * part.size].reshape(WORK, *part.shape)
+        found.put(begin, quick(circuit, grid, part, any_kind=any_kind, work=work))
+    return found

@@ -10,7 +10,16 @@ from numpy.typing import NDArray
 
 from benchapp.capture import ComplexArray, FloatArray
 
-__all__ = ["EXCESS", "FEWEST_RUNS", "LAG_ONE", "LIMIT", "Whiteness", "determined", "whiteness"]
+__all__ = [
+    "EXCESS",
+    "FEWEST_RUNS",
+    "LAG_ONE",
+    "LIMIT",
+    "OFF",
+    "Whiteness",
+    "determined",
+    "whiteness",
+]
 
 LIMIT = 0.3
 """Largest standard uncertainty of ln(value) at which a value counts as determined."""
@@ -24,8 +33,9 @@ LAG_ONE = 4.0
 EXCESS = 1.15
 """Largest noise found, over the noise the instrument is known to have."""
 
+OFF = 2.5
+"""Standard uncertainties of one component beyond which a point lies off."""
 
-_OFF = 2.5  # standard uncertainties of one component beyond which a point lies off
 _TOGETHER = 5  # neighbours off in one direction: less than 1 in 10,000 sweeps by chance
 
 
@@ -100,7 +110,7 @@ def whiteness(residual: ComplexArray, excess: float | None = None) -> Whiteness:
 
 def _together(residual: ComplexArray) -> int:
     """Count the longest row of neighbours that lie off, each within 90 degrees of the last."""
-    off = np.abs(residual) > _OFF * math.sqrt(float(np.mean(np.abs(residual) ** 2)) / 2.0)
+    off = np.abs(residual) > OFF * math.sqrt(float(np.mean(np.abs(residual) ** 2)) / 2.0)
     along = (residual[1:] * residual[:-1].conj()).real > 0
     linked = np.concatenate(([False], off[1:] & off[:-1] & along, [False]))
     breaks = np.flatnonzero(~linked)

@@ -18,7 +18,7 @@ from benchapp.fit.screen import even
 
 __all__ = ["BLOCK", "WORK", "Quick", "quick"]
 
-BLOCK = 50_000
+BLOCK = 40_000
 """Points at a time: so many that the calls weigh little, so few that all stays in the cache."""
 
 WORK = 9
@@ -41,6 +41,22 @@ class Quick:
     covariance: FloatArray
     variance: FloatArray
     accepted: NDArray[np.bool_]
+
+    @classmethod
+    def empty(cls, count: int, size: int) -> Quick:
+        """Make room for sweeps of a circuit with so many elements."""
+        return cls(
+            point=np.empty((count, size)),
+            covariance=np.empty((count, size, size)),
+            variance=np.empty(count),
+            accepted=np.zeros(count, dtype=np.bool_),
+        )
+
+    def put(self, begin: int, part: Quick) -> None:
+        """Enter what a block gave, from a row on."""
+        rows = slice(begin, begin + part.accepted.size)
+        for entry in fields(Quick):
+            getattr(self, entry.name)[rows] = getattr(part, entry.name)
 
     def take(self, rows: NDArray[np.bool_]) -> Quick:
         """Give some of the sweeps."""

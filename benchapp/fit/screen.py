@@ -12,12 +12,13 @@ from numpy.typing import NDArray
 
 from benchapp.capture import FloatArray
 from benchapp.fit.blocks import dot
-from benchapp.fit.honesty import FEWEST_RUNS, LAG_ONE
+from benchapp.fit.honesty import FEWEST_RUNS, LAG_ONE, OFF
 
 __all__ = ["TREND", "even", "spread_limit", "wild_limit"]
 
 _SHARE = 10.0  # ln of about twenty thousand
 _SPREAD = 4.5  # normal scores
+_MILDER = 0.2  # of runs, for what the balance of signs may do
 TREND = 4.0
 """Normal score at which the size of the noise is taken to follow |Z|."""
 
@@ -50,9 +51,9 @@ def even(
     Parameters
     ----------
     real, imag : (n, M) float
-        Parts of the relative residual; overwritten.
+        Parts of the relative residual.
     level : (n, M) float
-        |Z|^2 or its inverse, up to a factor for each sweep; overwritten.
+        |Z|^2 or its inverse, up to a factor for each sweep.
     any_kind : bool
         Also ask whether the size follows |Z|, as noise of another kind would make it.
 
@@ -63,36 +64,48 @@ def even(
         Sum of the squared residuals.
     """
     size = real.shape[1]
-    chained = dot(real[:, 1:], real[:, :-1]) + dot(imag[:, 1:], imag[:, :-1])
-    few = _few_runs(real, imag)
-    real *= real
-    imag *= imag
-    power = real
-    power += imag
-    total: FloatArray = power.sum(axis=1)
+    total = dot(real, real) + dot(imag, imag)
     mean = total / size
-    good: NDArray[np.bool_] = power.max(axis=1) <= wild_limit(size) * mean
+    x, y = real.astype(np.float32), imag.astype(np.float32)
     # neighbours' products add up to nothing, with a spread of the mean power times sqrt(M / 2)
-    good &= chained <= (LAG_ONE * math.sqrt(size / 2.0)) * mean
-    good &= ~few
-    sizes = np.sqrt(power, out=imag).sum(axis=1)
-    good &= sizes >= spread_limit(size) * size * np.sqrt(mean)
+    chained = dot(x[:, 1:], x[:, :-1]) + dot(y[:, 1:], y[:, :-1])
+    good: NDArray[np.bool_] = chained <= (LAG_ONE * math.sqrt(size / 2.0)) * mean
+    good &= ~_few_runs(x, y)
+    x *= x
+    y *= y
+    x += y
+    good &= x.max(axis=1) <= wild_limit(size) * mean
+    good &= ~_clustered(x, mean)
+    good &= np.sqrt(x, out=y).sum(axis=1) >= spread_limit(size) * size * np.sqrt(mean)
     if any_kind:
-        good &= _no_trend(power.astype(np.float32), mean, level.astype(np.float32))
+        good &= _no_trend(x, mean, level.astype(np.float32))
     return good, total
 
 
-def _few_runs(*parts: FloatArray) -> NDArray[np.bool_]:
-    """Tell where signs last long: the test of `benchapp.fit.honesty.whiteness` by rows."""
+def _few_runs(*parts: NDArray[np.float32]) -> NDArray[np.bool_]:
+    """Tell where signs last long: the test of `benchapp.fit.honesty.whiteness` by rows.
+
+    Half of the points are taken to lie above, where most changes are expected.
+    """
     size = parts[0].shape[1]
-    excess, spread = 0.0, 0.0
-    for part in parts:
-        sign = np.copysign(1.0, part)
-        total = sign.sum(axis=1)
-        twice = (size * size - total * total) / (2.0 * size)  # expected changes
-        excess = excess + (size - 1.0 - dot(sign[:, 1:], sign[:, :-1])) / 2.0 - twice
-        spread = spread + twice * (twice - 1.0)
-    return np.asarray(excess < FEWEST_RUNS * np.sqrt(spread / (size - 1.0)))
+    expected, spread = size / 2.0, math.sqrt(size * (size - 2.0) / (4.0 * (size - 1.0)))
+    score = (FEWEST_RUNS + _MILDER) * math.sqrt(len(parts)) * spread
+    changes = sum(_changes(part > 0) for part in parts)
+    return np.asarray(changes < len(parts) * expected + score)
+
+
+def _changes(above: NDArray[np.bool_]) -> NDArray[np.int64]:
+    """Count along each row how often neighbours differ."""
+    differ = (above[:, 1:] ^ above[:, :-1]).view(np.uint8)
+    narrow = np.min_scalar_type(above.shape[1])  # several times as fast as wide numbers
+    return np.asarray(np.add.reduce(differ, axis=1, dtype=narrow), dtype=np.int64)
+
+
+def _clustered(power: NDArray[np.float32], mean: FloatArray) -> NDArray[np.bool_]:
+    """Tell where so many neighbours lie off that `whiteness` may count them as together."""
+    off = power > (0.5 * OFF**2 * mean)[:, None].astype(np.float32)
+    pairs = off[:, 1:] & off[:, :-1]
+    return np.asarray((pairs[:, 2:] & pairs[:, :-2]).any(axis=1))
 
 
 def _no_trend(

@@ -19,9 +19,10 @@ from benchapp.fit.spread import follows_level, law_of
 from benchapp.fit.start import starts
 from benchapp.fit.wild import scattered, suspicious, without_wild
 
-__all__ = ["check_size", "needed", "reweigh", "set_aside", "settled", "solve"]
+__all__ = ["check_size", "needed", "reweigh", "set_aside", "settled", "solve", "spoilt"]
 
 _ROUNDS = 4
+_WIDE = 0.2  # relative deviation that no noise of a bench has
 _AS_EVEN = 2.0  # scatter within a range step over that of the rest
 
 
@@ -103,6 +104,15 @@ def settled(solved: Solved) -> bool:
     )
 
 
+def spoilt(solved: Solved) -> bool:
+    """Tell whether wild points may be behind what a fit left."""
+    found = solved.optimum
+    if found is None or not found.converged or suspicious(found.residual):
+        return True
+    away = np.abs(solved.points.view.measured / found.model - 1.0)
+    return float(np.sqrt(np.mean(away**2))) > _WIDE
+
+
 def reweigh(solved: Solved) -> Points | None:
     """Give the points with weights found from the residuals, where those ask for it."""
     evened = None if solved.clean else _evened(solved)
@@ -123,9 +133,7 @@ def set_aside(ranked: Sequence[Solved]) -> tuple[Points, Remark] | None:
         The points to be used instead, and what is to be said. None where no circuit describes
         what is left.
     """
-    best = ranked[0].optimum
-    tailed = best is not None and suspicious(best.residual)
-    for explain in (_agreed, _stepped) if tailed else (_stepped,):
+    for explain in (_agreed, _stepped) if spoilt(ranked[0]) else (_stepped,):
         for solved in ranked:
             agreed = explain(solved)
             if agreed is not None:
@@ -145,8 +153,10 @@ def _evened(solved: Solved) -> Solved | None:
         return None
     best = None
     for _ in range(_ROUNDS):
-        model = found.model
-        trial = points.weighed(law_of(points.view.measured - model, model))
+        law = law_of(points.view.measured - found.model, found.model)
+        if not law.parts[1:].any():  # relative after all
+            break
+        trial = points.weighed(law)
         after = refine(solved.circuit.kernel, points.grid.y, trial.view, [found.point])
         if after is None or not after.converged:
             break

@@ -15,8 +15,7 @@ from benchapp.fit.held import check_known, hold
 from benchapp.fit.peaks import FEWEST_FOR_PEAKS, find_peaks
 from benchapp.fit.points import BoolArray, Points, Solved
 from benchapp.fit.result import Fit, Remark
-from benchapp.fit.solve import check_size, needed, reweigh, set_aside, settled
-from benchapp.fit.wild import suspicious
+from benchapp.fit.solve import check_size, needed, reweigh, set_aside, settled, spoilt
 from benchapp.units import Estimate
 
 __all__ = ["fit_sweep"]
@@ -132,8 +131,8 @@ class _Search:
         ranked = _weighed(self.plain)
         if settled(ranked[0]):
             return ranked
-        tailed = ranked[0].optimum is not None and suspicious(ranked[0].optimum.residual)
-        for step in (self._fewer, self._richer) if tailed else (self._richer, self._fewer):
+        steps = (self._fewer, self._richer) if spoilt(ranked[0]) else (self._richer, self._fewer)
+        for step in steps:
             better = step()
             if better is not None:
                 return better

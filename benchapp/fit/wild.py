@@ -22,7 +22,7 @@ from benchapp.fit.refine import Optimum, polish, refine
 from benchapp.fit.screen import spread_limit, wild_limit
 from benchapp.fit.start import models, rough
 
-__all__ = ["keep", "longest_run", "scattered", "suspicious", "without_wild"]
+__all__ = ["keep", "scattered", "suspicious", "without_wild"]
 
 BoolArray = NDArray[np.bool_]
 
@@ -31,11 +31,13 @@ _DRAWS = 300
 _SAMPLE = 6
 _CUT = 6.0
 _REJECT = 4.0
-_MOST = 0.5
+_MOST = 0.45
+_ROUNDS = 8
+_AREA = 50.0
 _FEW = 0.97
 _MEDIAN = math.sqrt(2.0 * math.log(2.0))  # median of |r| for unit components
 _STILL = 1e-2  # of a standard uncertainty
-_EXTRA_RUN = 3.0
+_CHANCE = 4.0
 _STEPS = np.sqrt(np.array([2.0, 3.0, 5.0, 7.0, 11.0, 13.0]))
 
 
@@ -72,7 +74,7 @@ def without_wild(
     Returns
     -------
     (N,) bool, Optimum
-        The points kept, and the fit to them. None where no half of the points agrees.
+        The points kept, and the fit to them. None where no nine in twenty agree.
     """
     with np.errstate(all="ignore"):
         if plain is not None:
@@ -139,14 +141,15 @@ def _clean(
     """Set the wild points aside and fit the rest, until the same are set aside again."""
     residual, _ = view.weigh(*circuit.kernel(y, point))
     kept = keep(residual)
-    for _ in range(5):
+    for _ in range(_ROUNDS):
         if np.count_nonzero(kept) < _MOST * kept.size:
             return None
         found = refine(circuit.kernel, y[kept], view.take(kept), [point])
         if found is None or not found.converged:
             return None
         residual, _ = view.weigh(*circuit.kernel(y, found.point))
-        again = np.abs(residual) <= _REJECT * math.sqrt(found.variance)
+        limit = _limit(float(np.mean(~kept)), kept.size)
+        again = np.abs(residual) <= limit * math.sqrt(found.variance / _left(limit))
         if np.array_equal(again, kept):
             break
         kept = again
@@ -154,24 +157,29 @@ def _clean(
     return None if found is None or not found.converged else (kept, found)
 
 
-def longest_run(marked: BoolArray) -> tuple[int, int] | None:
-    """Give the longest run of marked points, from its first to one after its last."""
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], marked, [False])).astype(np.int8)))
-    if not edges.size:
-        return None
-    starts_, ends = edges[::2], edges[1::2]
-    longest = int(np.argmax(ends - starts_))
-    return int(starts_[longest]), int(ends[longest])
+def _limit(share: float, size: int) -> float:
+    """Give the residual, in standard deviations, beyond which a point is rather wild than not.
+
+    The share exp(-x^2 / 2) of the good points comes that far, and wild ones are spread over an
+    area some fifty times that of the noise.
+    """
+    share = min(max(share, 1.0 / size), 0.5)
+    return math.sqrt(2.0 * math.log(_AREA * (1.0 - share) / share))
+
+
+def _left(limit: float) -> float:
+    """Give the variance of noise cut off beyond a limit, over the whole."""
+    beyond = math.exp(-0.5 * limit * limit)
+    return 1.0 - 0.5 * limit * limit * beyond / (1.0 - beyond)
 
 
 def scattered(kept: BoolArray) -> bool:
     """Tell whether the points set aside lie scattered, as wild points do.
 
-    The longest run of N points set aside with probability q each is about ln N / ln(1 / q).
+    Of m points set aside among N, about m (m - 1) / N pairs are neighbours by chance, spread as
+    rare events are.
     """
-    run = longest_run(~kept)
-    if run is None:
-        return True
-    share = float(np.mean(~kept))
-    expected = math.log(kept.size) / -math.log(share)
-    return run[1] - run[0] <= expected + _EXTRA_RUN
+    aside = ~kept
+    count, pairs = np.count_nonzero(aside), np.count_nonzero(aside[1:] & aside[:-1])
+    expected = count * (count - 1) / kept.size
+    return bool(pairs <= expected + _CHANCE * (math.sqrt(expected) + 1.0))

@@ -33,11 +33,12 @@ def _fit_slice(
 ) -> BatchFit:
     """Fit what lies in a block of shared memory; runs in another process."""
     memory = SharedMemory(name=name)
+    z: ComplexArray = np.ndarray(shape, dtype=np.complex128, buffer=memory.buf)
     try:
-        z: ComplexArray = np.ndarray(shape, dtype=np.complex128, buffer=memory.buf).copy()
+        return fit_batch(frequency, z, circuit, noise=noise)
     finally:
+        del z  # nothing may look into the memory when it is closed
         memory.close()
-    return fit_batch(frequency, z, circuit, noise=noise)
 
 
 class Workers:
@@ -52,6 +53,7 @@ class Workers:
     def __init__(self, count: int | None = None) -> None:
         self._others = max((count or os.cpu_count() or 1) - 1, 0)
         self._pool: ProcessPoolExecutor | None = None
+        self._memories: list[SharedMemory] = []
 
     def __enter__(self) -> Workers:
         """Start the processes."""
@@ -71,7 +73,11 @@ class Workers:
         error: BaseException | None,
         trace: TracebackType | None,
     ) -> None:
-        """Let the processes end."""
+        """Let the processes end, and give their memory back."""
+        for memory in self._memories:
+            memory.close()
+            memory.unlink()
+        self._memories = []
         if self._pool is not None:
             self._pool.shutdown(cancel_futures=True)
             self._pool = None
@@ -103,14 +109,22 @@ class Workers:
         slices = _slices(z)
         if self._pool is None or len(slices) < 2 * (self._others + 1):
             return fit_batch(grid, z, circuit, noise=noise)
-        run = _Run(self._pool, self._others, grid, z, circuit, noise)
+        run = _Run(self._pool, self._rooms(z[slices[0]].nbytes), grid, z, circuit, noise)
         try:
             return _joined(run.all(slices))
         except BrokenProcessPool:
             self._start()
             return fit_batch(grid, z, circuit, noise=noise)
-        finally:
-            run.close()
+
+    def _rooms(self, size: int) -> list[SharedMemory]:
+        """Give blocks of shared memory, kept from one batch to the next."""
+        if not self._memories or self._memories[0].size < size:
+            for memory in self._memories:
+                memory.close()
+                memory.unlink()
+            count = _QUEUED * self._others
+            self._memories = [SharedMemory(create=True, size=size) for _ in range(count)]
+        return list(self._memories)
 
 
 def _slices(z: ComplexArray) -> list[slice]:
@@ -126,7 +140,7 @@ class _Run:
     def __init__(
         self,
         pool: ProcessPoolExecutor,
-        others: int,
+        rooms: list[SharedMemory],
         frequency: FloatArray,
         z: ComplexArray,
         circuit: str,
@@ -134,15 +148,7 @@ class _Run:
     ) -> None:
         self.pool, self.z = pool, z
         self.arguments = (frequency, circuit, noise)
-        size = max(_SLICE // z.shape[1], 1) * z.shape[1] * z.itemsize
-        slots = _QUEUED * others
-        self.free = [SharedMemory(create=True, size=size) for _ in range(slots)]
-        self.memories = list(self.free)
-
-    def close(self) -> None:
-        for memory in self.memories:
-            memory.close()
-            memory.unlink()
+        self.free = rooms
 
     def submit(self, rows: slice) -> tuple[Future[Any], SharedMemory]:
         part, memory = self.z[rows], self.free.pop()

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from benchapp.fit.honesty import whiteness
-from benchapp.fit.screen import even, spread_limit, wild_limit
+from benchapp.fit.screen import _few_runs, even, spread_limit, wild_limit
 from tests.fit.simulated import circular
 
 SIZE = 201
@@ -58,11 +58,38 @@ def test_rows_are_judged_alone():
     assert good.tolist() == [True, True, False, True, True]
 
 
-def test_runs_are_counted_as_for_one_sweep():
-    # residuals that hold their sign for four points have too few runs and nothing else
-    slow = np.repeat(circular(SIZE, 3)[: SIZE // 4 + 1], 4)[:SIZE]
-    assert whiteness(slow).runs < -4.0
-    assert not passes(slow, any_kind=False)
+def test_too_few_runs_do_not_pass_where_neighbours_hardly_correlate():
+    # signs hold for six points while the sizes are drawn anew: small ones carry the signs
+    rng = np.random.default_rng(3)
+    sizes = np.where(rng.random((2, 400)) < 0.8, 0.35, 1.6) * rng.uniform(0.9, 1.1, (2, 400))
+    steady = np.repeat([1.0, -1.0] * 34, 6)[:400]
+    any_sign = np.where(rng.random((2, 400)) < 0.5, -1.0, 1.0)
+    signed = sizes * np.where(sizes < 1.0, steady, any_sign)
+    residual = signed[0] + 1j * signed[1]
+    assert whiteness(residual).lag_one < 4.0
+    assert whiteness(residual).runs < -4.0
+    real, imag = residual.real.copy()[None, :], residual.imag.copy()[None, :]
+    assert _few_runs(real.astype(np.float32), imag.astype(np.float32))[0]
+    assert not _few_runs(*np.float32(circular(400)[None, :].view(np.float64).reshape(2, 1, 400)))
+
+
+def test_neighbours_that_lie_off_together_do_not_pass():
+    residual = circular(SIZE, 3)
+    residual[60:65] = 2.6 * np.exp(1j * np.linspace(0.0, 0.4, 5))
+    assert whiteness(residual).together == 5
+    assert not passes(residual, any_kind=False)
+    assert passes(circular(SIZE, 3), any_kind=False)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_what_passes_is_never_structured_by_the_tests_of_one_sweep(seed):
+    rng = np.random.default_rng([seed, 6])
+    wave = rng.uniform(0, 0.8) * np.exp(1j * rng.uniform(0.01, 0.3) * np.arange(SIZE))
+    residual = circular(SIZE, seed) + wave
+    white = whiteness(residual)
+    if passes(residual, any_kind=False):
+        assert white.runs >= -4.0
+        assert white.together < 5
 
 
 def test_limits_are_exceeded_by_about_one_clean_sweep_in_ten_thousand():

@@ -7,7 +7,7 @@ import pytest
 
 from benchapp.circuit import CIRCUITS
 from benchapp.fit.points import Points
-from benchapp.fit.wild import keep, longest_run, scattered, suspicious, without_wild
+from benchapp.fit.wild import keep, scattered, suspicious, without_wild
 from tests.fit.simulated import GRID, VALUES, circular, exact, simulated
 
 SIZE = GRID.size
@@ -93,11 +93,6 @@ def test_what_is_kept_is_judged_by_the_median():
     assert np.mean(kept) > 0.98
 
 
-def test_the_longest_run_is_found():
-    assert longest_run(np.zeros(5, dtype=bool)) is None
-    assert longest_run(np.array([1, 1, 0, 1, 1, 1], dtype=bool)) == (3, 6)
-
-
 def test_scattered_points_are_told_from_a_block():
     rng = np.random.default_rng(4)
     assert scattered(np.ones(SIZE, dtype=bool))
@@ -105,6 +100,9 @@ def test_scattered_points_are_told_from_a_block():
     block = np.ones(SIZE, dtype=bool)
     block[50:70] = False
     assert not scattered(block)
+    three = np.ones(SIZE, dtype=bool)
+    three[50:53] = False
+    assert scattered(three)
 
 
 def test_exact_data_with_one_wild_point_lose_that_point():
