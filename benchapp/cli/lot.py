@@ -22,6 +22,7 @@ from benchapp.cli.choices import (
 from benchapp.cli.command import Command
 from benchapp.cli.interrupt import on_interrupt
 from benchapp.cli.progress import shown_progress
+from benchapp.cli.reference import is_locked
 from benchapp.csv_table import csv_text
 from benchapp.errors import FileAccessError
 from benchapp.jobs import (
@@ -64,6 +65,11 @@ def _configure(parser: argparse.ArgumentParser) -> None:
     add_answers(parser)
     add_examination(parser)
     parser.add_argument("--record", metavar="ADDRESS", help="keep every part in this record")
+    parser.add_argument(
+        "--reference-coil",
+        metavar="COIL.toml",
+        help="judge nothing while this reference coil locks the station",
+    )
     parser.add_argument("--csv", metavar="OUT.csv", help="write one row for each part")
     parser.add_argument("--json", action="store_true", help="print one JSON object")
 
@@ -96,6 +102,8 @@ def _choice(options: argparse.Namespace) -> PlanChoice | None:
 
 def _run(options: argparse.Namespace) -> int:
     nominal = OpenNominal(path=options.nominal)(silent, not_cancelled)
+    if options.reference_coil and is_locked(options.reference_coil, options.record or ""):
+        return UNDECIDED
     keys = [name.replace("-", "_") for name in _FORM]
     form = {key: getattr(options, key) for key in keys}
     form["part"] = form["part"] or nominal.title

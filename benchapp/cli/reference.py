@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from typing import Any
 
 from benchapp.capture import Capture
@@ -30,7 +31,7 @@ from benchapp.jobs import (
 from benchapp.lot import Check, Control, Gate, Reference, normalised_error
 from benchapp.units import format_estimate, format_quantity
 
-__all__ = ["COMMAND", "show_gate"]
+__all__ = ["COMMAND", "is_locked", "show_gate"]
 
 _COVERAGE = 2.0
 _HOUR = 3600.0
@@ -88,6 +89,20 @@ def _capture(options: argparse.Namespace) -> Capture:
             hint="'benchapp read' lists them.",
         )
     return corrected_by(captures[0], corrections(options, answers), options, answers).capture
+
+
+def is_locked(path: str, record: str) -> bool:
+    """Tell whether a reference coil locks lot work, and say on standard error why."""
+    reference = OpenReference(path=path)(silent, not_cancelled)
+    notes = RecordNotes(address=record)
+    station = StationGate(reference=reference, notes=notes)(silent, not_cancelled)
+    if not station.is_open:
+        print(
+            f"benchapp: lot work is locked: {station.reason}. Check the reference coil, and "
+            "review what was measured since its last good check.",
+            file=sys.stderr,
+        )
+    return not station.is_open
 
 
 def show_gate(reference: Reference, station: Gate, *, json: bool) -> int:

@@ -105,3 +105,28 @@ def test_a_capture_with_open_questions_is_no_check(capsys, coil, tmp_path):
     status, _, err = run(capsys, "reference", coil, "--capture", path)
     assert status in (2, 4)
     assert "odd.csv" in err
+
+
+def lot(capsys, coil, *words):
+    folder = sample_folder()
+    design = ["--nominal", folder / "ga12.toml", "--reference-coil", coil]
+    return run(capsys, "lot", folder / "ga12_lot", *design, *words)
+
+
+def test_a_lot_is_not_judged_while_the_station_is_locked(capsys, coil):
+    status, out, err = lot(capsys, coil)
+    assert (status, out) == (3, "")
+    assert err.startswith("benchapp: lot work is locked: reference RC-1 has not been checked here")
+    assert "review what was measured since its last good check." in err
+    measured(capsys, coil)
+    status, out, err = lot(capsys, coil)
+    assert status == 1
+    assert "12 pass, 1 fail" in out
+
+
+def test_the_record_of_the_lot_is_asked_for_the_checks(capsys, coil, tmp_path):
+    measured(capsys, coil)
+    other = tmp_path / "other.benchlog"
+    assert lot(capsys, coil, "--record", other)[0] == 3
+    measured(capsys, coil, "tank", "--record", other)
+    assert lot(capsys, coil, "--record", other)[0] == 1

@@ -11,9 +11,11 @@ from benchapp.bench import Meter, Setup, scenario
 from benchapp.bench.device import draw
 from benchapp.bench.panel import PANELS, Desk
 from benchapp.bench.server import BenchServer
+from benchapp.capture import Sweep, Transient
 from benchapp.fit import fit
 from benchapp.instruments import Link, Plan, shipped_profiles, take
-from tests.benchmarks.agreement import WAYS, results
+from benchapp.uncertainty import Accuracy, Stated
+from tests.benchmarks.agreement import WAYS, results, with_time_base
 
 WIDE = 4.0  # standard uncertainties; the benchmark counts how often two hold
 
@@ -59,3 +61,21 @@ def test_what_varies_from_part_to_part_is_seen_through_the_whole_path():
     true = [part.value("L") for part in parts]
     assert np.argsort(found).tolist() == np.argsort(true).tolist()
     np.testing.assert_allclose(found, true, rtol=1e-3)
+
+
+@pytest.mark.parametrize("way", ["lcr", "analyser", "scope"])
+def test_a_stated_time_base_widens_f0_and_nothing_hides_it(way):
+    """The relative u of f0 gains the stated one, and that of Q gains none."""
+    stated = Accuracy(frequency=Stated(bound=1e-4))
+    bare, wide = results(5)[1][way], results(5, accuracy=stated)[1][way]
+    own = bare["f0"].u / bare["f0"].value
+    both = wide["f0"].u / wide["f0"].value
+    assert both == pytest.approx(math.hypot(own, 1e-4 / math.sqrt(3)), rel=1e-3)
+    assert wide["Q"].u == pytest.approx(bare["Q"].u, rel=1e-3)
+
+
+def test_a_time_base_that_is_too_fast_reads_f0_too_low_in_every_way():
+    record = Transient(time=[0.0, 1.0], voltage=[1.0, 0.5])
+    sweep = Sweep(frequency=[1e3, 2e3], impedance=[1.0, 1.0])
+    assert with_time_base(record, 0.01).time[-1] == pytest.approx(1.01)
+    assert with_time_base(sweep, 0.01).frequency[-1] == pytest.approx(2e3 / 1.01)
