@@ -9,7 +9,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from benchapp.checks import design, file, fitted, record, sweep
+from benchapp.checks import design, duty, file, fitted, handling, manner, record, station, sweep
+from benchapp.checks.facts import Facts, LevelPoint, load_facts
 from benchapp.checks.value import (
     Acknowledgement,
     Check,
@@ -27,10 +28,13 @@ __all__ = [
     "Acknowledgement",
     "Check",
     "Evidence",
+    "Facts",
     "Finding",
     "Level",
+    "LevelPoint",
     "acknowledge",
     "examine",
+    "load_facts",
     "load_thresholds",
     "thresholds",
     "withhold",
@@ -42,6 +46,10 @@ CHECKS: tuple[Check, ...] = (
     *sweep.CHECKS,
     *record.CHECKS,
     *file.CHECKS,
+    *manner.CHECKS,
+    *station.CHECKS,
+    *handling.CHECKS,
+    *duty.CHECKS,
 )
 """Every check, in the order in which findings of one level are told."""
 

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from benchapp.capture import Capture, Transient
+from benchapp.checks.facts import Facts
 from benchapp.errors import UsageError
 from benchapp.fit import Fit
 from benchapp.nominal import Nominal, Verdict
@@ -84,7 +85,8 @@ class Finding:
 class Evidence:
     """Everything known about one capture.
 
-    ``accuracy`` is what is stated about the instrument.
+    ``accuracy`` is what is stated about the instrument, ``facts`` what is known beside the
+    capture.
     """
 
     capture: Capture
@@ -93,6 +95,7 @@ class Evidence:
     verdict: Verdict | None = None
     reading: Reading | None = None
     accuracy: Accuracy | None = None
+    facts: Facts = field(default_factory=Facts)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,7 +8,7 @@ import os
 import sys
 from typing import Any
 
-from benchapp.checks import Acknowledgement
+from benchapp.checks import Acknowledgement, Facts
 from benchapp.circuit import CIRCUITS
 from benchapp.errors import UsageError
 from benchapp.jobs import (
@@ -16,6 +16,7 @@ from benchapp.jobs import (
     Examination,
     FitChoices,
     OpenAccuracy,
+    OpenFacts,
     OpenFile,
     OpenThresholds,
     answer_book,
@@ -165,6 +166,11 @@ def add_examination(parser: argparse.ArgumentParser) -> None:
         "--checks", metavar="FILE.toml", help="thresholds of the checks that differ from the usual"
     )
     group.add_argument(
+        "--facts",
+        metavar="FILE.toml",
+        help="what is known beside the capture: dwell, probe, open and short, calibration ...",
+    )
+    group.add_argument(
         "--acknowledge",
         action="append",
         default=[],
@@ -186,7 +192,11 @@ def examination_from(options: argparse.Namespace) -> Examination:
         accuracy = OpenAccuracy(path=options.accuracy)(silent, not_cancelled)
     if options.checks is not None:
         changes = OpenThresholds(path=options.checks)(silent, not_cancelled)
+    facts = Facts()
+    if options.facts is not None:
+        facts = OpenFacts(path=options.facts)(silent, not_cancelled)
     return Examination(
+        facts=facts,
         accuracy=accuracy,
         thresholds=changes or {},
         acknowledged=tuple(_acknowledgement(text) for text in options.acknowledge),

@@ -11,9 +11,11 @@ from benchapp.capture import Capture, Sweep
 from benchapp.checks import (
     Acknowledgement,
     Evidence,
+    Facts,
     Finding,
     acknowledge,
     examine,
+    load_facts,
     load_thresholds,
     withhold,
 )
@@ -37,6 +39,7 @@ __all__ = [
     "FitChoices",
     "JudgedPart",
     "OpenAccuracy",
+    "OpenFacts",
     "OpenNominal",
     "OpenThresholds",
     "SaveCaptures",
@@ -71,13 +74,14 @@ class FitChoices:
 class Examination:
     """How a result is looked at.
 
-    What is stated about the instrument, which thresholds differ from the defaults, and which
-    findings a person has accepted.
+    What is stated about the instrument, which thresholds differ from the defaults, which
+    findings a person has accepted, and what is known beside the capture.
     """
 
     accuracy: Accuracy | None = None
     thresholds: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
     acknowledged: tuple[Acknowledgement, ...] = ()
+    facts: Facts = field(default_factory=Facts)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -193,6 +197,25 @@ class OpenThresholds:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OpenFacts:
+    """Read what is known beside a capture.
+
+    Raises
+    ------
+    UsageError, FileAccessError
+        When the file cannot be opened or breaks a rule of the format.
+    """
+
+    path: str
+
+    def __call__(self, progress: Progress, cancelled: Cancelled) -> Facts:
+        """Read the facts."""
+        stop_if(cancelled)
+        progress(f"reading {self.path}", 0.0)
+        return load_facts(self.path)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FitCapture:
     """Fit one capture.
 
@@ -286,6 +309,7 @@ class ComparePart:
             verdict=verdict,
             reading=self.reading,
             accuracy=self.examination.accuracy,
+            facts=self.examination.facts,
         )
         findings = examine(seen, self.examination.thresholds)
         return acknowledge(findings, self.examination.acknowledged)

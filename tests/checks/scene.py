@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from benchapp.capture import Capture, Conditions, Noise, Response, Sweep, Transient
-from benchapp.checks import Evidence, Finding, examine
+from benchapp.checks import Evidence, Facts, Finding, examine
 from benchapp.circuit import CIRCUITS
 from benchapp.fit import fit
 from benchapp.nominal import judge, nominal_from
@@ -131,6 +131,7 @@ def evidence(
     nominal=None,
     facts: dict[str, Any] | None = None,
     accuracy: Accuracy | None = None,
+    known: dict[str, Any] | None = None,
     change: Callable[[Any], Any] = lambda found: found,
     **choices: Any,
 ) -> Evidence:
@@ -143,7 +144,13 @@ def evidence(
         verdict=None if nominal is None else judge(nominal, found, capture, accuracy),
         reading=None if facts is None else reading(capture, **facts),
         accuracy=accuracy,
+        facts=Facts(**(known or {})),
     )
+
+
+def known(**facts: Any) -> Evidence:
+    """Give the healthy tank, f0 134.04 kHz and Q 78, with facts known beside it."""
+    return evidence(sweep(), "tank", known=facts)
 
 
 def found(seen: Evidence, name: str) -> list[Finding]:

@@ -16,7 +16,9 @@ from benchapp.checks import (
     CHECKS,
     Acknowledgement,
     Evidence,
+    Facts,
     Finding,
+    LevelPoint,
     acknowledge,
     examine,
     load_thresholds,
@@ -27,14 +29,35 @@ from benchapp.circuit import CIRCUITS
 from benchapp.errors import UsageError
 from benchapp.fit import Fit
 from benchapp.nominal import Outcome, Verdict, judge
+from benchapp.tank import CapacitorDuty
 from benchapp.uncertainty import Accuracy, Stated
 from benchapp.units import Estimate
-from tests.checks import test_design, test_file, test_fitted, test_record, test_sweep
+from tests.checks import (
+    test_design,
+    test_duty,
+    test_file,
+    test_fitted,
+    test_handling,
+    test_manner,
+    test_record,
+    test_station,
+    test_sweep,
+)
 from tests.checks.scene import TANK, coil, design, evidence, found, limited, reading, sweep
 
 CASES = {
     name: case
-    for module in (test_design, test_file, test_fitted, test_record, test_sweep)
+    for module in (
+        test_design,
+        test_duty,
+        test_file,
+        test_fitted,
+        test_handling,
+        test_manner,
+        test_record,
+        test_station,
+        test_sweep,
+    )
     for name, case in module.CASES.items()
 }
 IDS = [check.id for check in CHECKS]
@@ -240,6 +263,68 @@ def test_no_capture_and_no_fit_breaks_a_check(frequency, parts, numbers, flags, 
     assert {finding.id for finding in findings} <= set(IDS)
     assert all(0 <= point < z.size for finding in findings for point in finding.points)
     assert withhold(verdict, findings).outcome in Outcome
+
+
+EVERY_FACT = {
+    "dwell": 1e-6,
+    "f0_up": 1.3e5,
+    "f0_down": 1.4e5,
+    "monitor_variation": 0.5,
+    "levels": (LevelPoint(level=1, f0=1e5, q=10), LevelPoint(level=2, f0=2e5, q=5)),
+    "probe_capacitance": 1e-9,
+    "probe_resistance": 1.0,
+    "source_resistance": 1e3,
+    "looser_f0": 1e5,
+    "looser_q": 1e3,
+    "skew_degrees": 9.0,
+    "excitation_ends": 1.0,
+    "compensation_age_hours": 99.0,
+    "repeats_resistance": (1.0, 2.0),
+    "repeats_f0": (1.0, 2.0),
+    "dcr": 1e9,
+    "capacitor_loss": 0.5,
+    "duty": CapacitorDuty(voltage=1e3, frequency=1e5, capacitance=1e-6),
+    "band": (1.0, 2.0),
+    "f0_tolerance": 0.1,
+    "drive_frequency": 1.0,
+}
+
+
+@pytest.mark.parametrize("circuit", [*CIRCUITS, "resonance"])
+@pytest.mark.parametrize("number", [0.0, -1.0, 1e-300, 1e300])
+def test_no_fact_breaks_a_check(circuit, number):
+    capture = sweep()
+    with np.errstate(all="ignore"):
+        odd = _any_fit(capture, [number, 1.0], (True, True, True, False), circuit)
+        seen = Evidence(capture=capture, fit=odd, nominal=design(), facts=Facts(**EVERY_FACT))
+        ids = {finding.id for finding in examine(seen)}
+    assert {"source-level-varies", "channels-skewed", "contact-scatters"} <= ids
+
+
+def test_facts_that_are_as_they_should_be_raise_nothing():
+    accuracy = Accuracy(reading=Stated(bound=1e-3))
+    good = {
+        "dwell": 2e-3,
+        "f0_up": 134.04e3,
+        "f0_down": 134.05e3,
+        "monitor_variation": 0.001,
+        "compensated": True,
+        "compensation_age_hours": 1.0,
+        "open_ratio": 1e3,
+        "short_ratio": 1e-4,
+        "calibration_due": "2026-12-31",
+        "today": "2026-03-31",
+        "reference_within": True,
+        "in_lot": True,
+        "attempt": 1,
+        "unexplained_retests": 0,
+        "random_sample": True,
+        "dcr": 17.0,
+        "band": (132e3, 136e3),
+    }
+    assert (
+        examine(evidence(sweep(), "tank", nominal=design(), accuracy=accuracy, known=good)) == ()
+    )
 
 
 WHO = Acknowledgement(check="low-q-resonance", name="A. Brandt", reason="known for this part")

@@ -110,3 +110,25 @@ def test_a_missing_accuracy_file_is_one_sentence(capsys):
     status, _, err = run(capsys, "fit", CAPTURE, "--accuracy", "nowhere.toml")
     assert status == 4
     assert "nowhere.toml" in err
+
+
+def test_facts_come_from_a_file_and_reach_the_verdict(capsys, tmp_path):
+    facts = tmp_path / "facts.toml"
+    facts.write_text('dwell = "100 us"\nreference_within = false\n', encoding="utf-8")
+    words = ("compare", CAPTURE, "--nominal", NOMINAL, "--facts", str(facts))
+    status, out, _ = run(capsys, *words, "--json")
+    found = json.loads(out)
+    assert status == 3
+    assert found["outcome"] == "not-judged"
+    assert found["reason"].startswith("The reference coil was outside its limits")
+    levels = {each["id"]: each["level"] for each in found["checks"]}
+    assert levels["reference-coil-out"] == "stop"
+    assert levels["dwell-too-short"] == "warn"
+
+
+def test_a_broken_file_of_facts_is_told_with_its_line(capsys, tmp_path):
+    facts = tmp_path / "facts.toml"
+    facts.write_text('dwell = "5 V"\n', encoding="utf-8")
+    status, _, err = run(capsys, "compare", CAPTURE, "--nominal", NOMINAL, "--facts", str(facts))
+    assert status == 2
+    assert "facts.toml, line 1: dwell must" in err

@@ -1,0 +1,88 @@
+"""Checks of how parts are handled in a lot: retests, serials, samples, the gauge."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from benchapp.checks.value import Check, Evidence, Sighting, counted
+
+__all__ = ["CHECKS"]
+
+
+def _retested(evidence: Evidence, limit: Mapping[str, float]) -> Iterator[Sighting]:
+    again = evidence.facts.unexplained_retests
+    if again is not None and again > limit["retests"]:
+        yield Sighting(seen=f"The part was tested again {again} times without a cause stated.")
+
+
+def _met_before(evidence: Evidence, _: Mapping[str, float]) -> Iterator[Sighting]:
+    facts = evidence.facts
+    if facts.serial_seen and (facts.attempt or 1) <= 1:
+        yield Sighting(seen=f"This serial was met before: {facts.serial_seen}.")
+
+
+def _gauge(evidence: Evidence, limit: Mapping[str, float]) -> Iterator[Sighting]:
+    share = evidence.facts.gauge_percent
+    if share is not None and share > limit["percent"]:
+        yield Sighting(
+            seen=f"The gauge study finds {share:.3g} % of the tolerance in the measurement itself."
+        )
+
+
+def _few(evidence: Evidence, limit: Mapping[str, float]) -> Iterator[Sighting]:
+    count = evidence.facts.capability_parts
+    if count is not None and count < limit["parts"]:
+        yield Sighting(seen=f"Capability is stated from {counted(count, 'part')}.")
+
+
+def _picked(evidence: Evidence, _: Mapping[str, float]) -> Iterator[Sighting]:
+    if evidence.facts.random_sample is False:
+        yield Sighting(seen="The sample was not picked at random.")
+
+
+CHECKS = (
+    Check(
+        id="tested-into-compliance",
+        level="warn",
+        condition="a part was tested again more than once without a cause stated",
+        text="Tested often enough, every part near a limit passes once.",
+        advice="Keep every result, state the cause, or set the part apart.",
+        thresholds={"retests": 1},
+        look=_retested,
+    ),
+    Check(
+        id="serial-met-before",
+        level="warn",
+        condition="the serial was measured before and this is not stated to be a retest",
+        text="Either the label or the count of the lot is wrong.",
+        advice="Read the label again; declare a retest if it is one.",
+        look=_met_before,
+    ),
+    Check(
+        id="gauge-too-wide",
+        level="warn",
+        condition="repeatability and reproducibility take more than 30 % of the tolerance",
+        text="The measurement cannot tell good parts from bad ones near a limit.",
+        advice="Improve fixture or procedure, then study the gauge again.",
+        thresholds={"percent": 30},
+        look=_gauge,
+    ),
+    Check(
+        id="capability-from-few",
+        level="note",
+        condition="a capability is stated from fewer than 30 parts",
+        text="Its lower bound is far below the figure.",
+        advice="Quote the lower bound, or measure more parts.",
+        thresholds={"parts": 30},
+        look=_few,
+    ),
+    Check(
+        id="sample-not-random",
+        level="note",
+        condition="the sample is stated not to be picked at random",
+        text="Acceptance plans and capability speak of random samples only.",
+        advice="Pick by the drawn positions, from every tray and reel.",
+        source="ISO 2859-1:1999, 8.1 (drawing of samples); from memory",
+        look=_picked,
+    ),
+)
