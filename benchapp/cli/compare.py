@@ -27,6 +27,7 @@ from benchapp.cli.correction import (
     corrections,
 )
 from benchapp.cli.fit import U_HOLDS, findings_json, findings_text
+from benchapp.cli.reporting import add_report, numbered, report_choices_from
 from benchapp.diagnosis import Diagnosis
 from benchapp.errors import BenchError, UsageError
 from benchapp.fixture import Corrected, Corrections
@@ -35,6 +36,8 @@ from benchapp.jobs import (
     Examination,
     JudgedPart,
     OpenNominal,
+    WriteComplaint,
+    WritePartReport,
     not_cancelled,
     part_name,
     silent,
@@ -65,14 +68,37 @@ def _configure(parser: argparse.ArgumentParser) -> None:
     add_corrections(parser)
     add_examination(parser)
     parser.add_argument("--json", action="store_true", help="print one JSON object per part")
+    add_report(parser)
+    parser.add_argument(
+        "--complaint", metavar="OUT.pdf|.html", help="write the failed parts up for the supplier"
+    )
 
 
 def _run(options: argparse.Namespace) -> int:
+    for path in (options.report, options.complaint):
+        if path is not None:
+            report_choices_from(options, path)
     nominal = OpenNominal(path=options.nominal)(silent, not_cancelled)
     examination = examination_from(options)
     known = corrections(options, answers_from(options))
-    statuses = {_compare(path, nominal, examination, known, options) for path in options.files}
+    parts: list[JudgedPart] = []
+    statuses = {
+        _compare(path, nominal, examination, known, options, parts) for path in options.files
+    }
+    _write(parts, options)
     return next(status for status in _GRAVEST_FIRST if status in statuses)
+
+
+def _write(parts: list[JudgedPart], options: argparse.Namespace) -> None:
+    """Write the reports that were asked for; several parts have a report each."""
+    if options.report is not None:
+        for place, part in enumerate(parts, 1):
+            path = numbered(options.report, place, len(parts))
+            choices = report_choices_from(options, path)
+            WritePartReport(part=part, choices=choices)(silent, not_cancelled)
+    if options.complaint is not None:
+        choices = report_choices_from(options, options.complaint)
+        WriteComplaint(parts=tuple(parts), choices=choices)(silent, not_cancelled)
 
 
 def _compare(
@@ -81,6 +107,7 @@ def _compare(
     examination: Examination,
     known: Corrections,
     options: argparse.Namespace,
+    judged: list[JudgedPart],
 ) -> int:
     answers = answers_from(options)
     try:
@@ -103,6 +130,7 @@ def _compare(
         # One bad file does not lose the verdicts on the others.
         print(f"benchapp: {error}", file=sys.stderr)
         return UNREADABLE
+    judged += parts
     statuses = {
         show_verdict(part, json=options.json, done=done)
         for part, done in zip(parts, whole, strict=True)

@@ -75,6 +75,7 @@ from benchapp.jobs.reference import (
     ReviewReference,
     StationGate,
 )
+from benchapp.jobs.report import ReportChoices, WriteComplaint, WritePartReport
 from benchapp.jobs.settings import AnswerBook, answer_book, settings_folder
 from benchapp.jobs.supplier import ReviewSupplier, SupplierLot, SupplierLots
 from benchapp.jobs.watching import Arrived, AwaitFiles, Stamp, files_now
@@ -130,6 +131,7 @@ __all__ = [
     "RecordNotes",
     "RefitEntry",
     "Refitted",
+    "ReportChoices",
     "ReviewReference",
     "ReviewSupplier",
     "SaveCaptures",
@@ -143,6 +145,8 @@ __all__ = [
     "TakeSweep",
     "Unreadable",
     "VerifyLogbook",
+    "WriteComplaint",
+    "WritePartReport",
     "answer_book",
     "entry_of",
     "files_below",

@@ -65,10 +65,3 @@ def log_axis(low: float, high: float, unit: str, *, most: int = 7) -> Axis:
         (at, format_quantity(value, unit, digits=2, padded=False)) for at, value in inside[::every]
     )
     return Axis(low=start, high=end, ticks=ticks)
-
-
-def _minor(decades: float) -> tuple[int, ...]:
-    """Choose which multiples of a power of ten are labelled on so many decades."""
-    if decades > 2:
-        return (1,)
-    return (1, 2, 5) if decades > 0.7 else tuple(range(1, 10))
