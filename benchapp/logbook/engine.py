@@ -18,6 +18,7 @@ from benchapp.logbook.address import Address
 __all__ = ["Store"]
 
 _BUSY = 60.0
+_PAGES = 8000  # of 4 kB: a chunk of a big lot fits between two checkpoints
 _TIMEOUTS = "-c search_path=benchapp -c synchronous_commit=on -c lock_timeout=60s"
 _REFUSED = ("authentication failed", "no password supplied", "does not exist", "no pg_hba.conf")
 _AWAY = ("08", "57P")  # SQLSTATE classes: connection exception, operator intervention
@@ -128,7 +129,7 @@ class Store:
                 f"(got {_words(cause)}).",
                 hint=_hint(_words(cause)),
             ) from cause
-        except sqlite3.Error as cause:
+        except (sqlite3.Error, UnicodeDecodeError) as cause:
             raise RecordError(
                 f"{self.address.text}: the record must be readable and writable (got {cause}).",
                 hint=_hint(str(cause)),
@@ -224,7 +225,7 @@ def _prepare_file(connection: sqlite3.Connection, _record: Any) -> None:
     # A damaged text must reach `verify` as it stands, not end in an error of the driver.
     connection.text_factory = lambda content: content.decode("utf-8", "surrogateescape")
     connection.execute("PRAGMA synchronous = FULL")
-    connection.execute("PRAGMA foreign_keys = ON")
+    connection.execute(f"PRAGMA wal_autocheckpoint = {_PAGES}")
 
 
 def _begin(connection: sa.Connection) -> None:

@@ -49,7 +49,7 @@ def parts(connection: sa.Connection, wanted: Search) -> tuple[PartRow, ...]:
     for condition in _conditions(wanted):
         query = query.where(condition)
     withdrawn = _withdrawn(connection)
-    found = connection.execute(query.order_by(entry.c.time, entry.c.id).limit(wanted.limit))
+    found = connection.execute(query.order_by(entry.c.time, entry.c.id).limit(wanted.limit)).all()
     return tuple(part_row(row, withdrawn) for row in found)
 
 

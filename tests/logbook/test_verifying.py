@@ -179,7 +179,7 @@ def dump(path):
         with closing(sqlite3.connect(path)) as connection:
             connection.text_factory = bytes
             return [connection.execute(f"SELECT * FROM {name}").fetchall() for name in TABLES]
-    except sqlite3.Error:
+    except (sqlite3.Error, UnicodeDecodeError):
         return None
 
 
