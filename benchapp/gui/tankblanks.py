@@ -6,7 +6,7 @@ from PySide6.QtCore import QT_TR_NOOP
 
 from benchapp.gui.form import Blank
 
-__all__ = ["DRIVE", "DUTY", "LOSSES", "RATINGS", "TANK", "TOLERANCES"]
+__all__ = ["DRIVE", "DUTY", "LINK", "LOSSES", "RATINGS", "TANK", "TOLERANCES"]
 
 _NOT_STATED = QT_TR_NOOP("not stated")
 
@@ -144,6 +144,29 @@ DRIVE = (
         unit="Hz",
         empty=QT_TR_NOOP("open"),
         tip=QT_TR_NOOP("Highest frequency of the drive band: 136 kHz"),
+    ),
+)
+LINK = (
+    Blank(
+        key="coupling",
+        label=QT_TR_NOOP("coupling k"),
+        unit="1",
+        empty=_NOT_STATED,
+        tip=QT_TR_NOOP("Coupling of this coil with the receiving one, 0 to 1: 0.05"),
+    ),
+    Blank(
+        key="receiving_q",
+        label=QT_TR_NOOP("its Q"),
+        unit="1",
+        empty=_NOT_STATED,
+        tip=QT_TR_NOOP("Unloaded Q of the receiving coil with its capacitor: 60"),
+    ),
+    Blank(
+        key="receiving_L",
+        label=QT_TR_NOOP("its L"),
+        unit="H",
+        empty=_NOT_STATED,
+        tip=QT_TR_NOOP("Inductance of the receiving coil, for the load in ohm: 2.4 mH"),
     ),
 )
 TOLERANCES = (

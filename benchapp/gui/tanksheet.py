@@ -14,7 +14,7 @@ from types import MappingProxyType
 from PySide6.QtCore import QObject, Signal
 
 from benchapp.errors import BenchError, QuantityError
-from benchapp.gui.tankblanks import DRIVE, DUTY, LOSSES, RATINGS, TANK, TOLERANCES
+from benchapp.gui.tankblanks import DRIVE, DUTY, LINK, LOSSES, RATINGS, TANK, TOLERANCES
 from benchapp.gui.words import number, plain, quantity, tr
 from benchapp.nominal import Nominal
 from benchapp.nominal.writing import form_from
@@ -25,6 +25,7 @@ from benchapp.tank import (
     CapacitorRatings,
     Drive,
     Driven,
+    Link,
     Losses,
     StackResult,
     StackUp,
@@ -34,6 +35,7 @@ from benchapp.tank import (
     Temperature,
     drive_tank,
     judge_stress,
+    link,
     place_in_band,
     solve,
     stack,
@@ -52,7 +54,9 @@ __all__ = [
     "work_out",
 ]
 
-_BLANKS = {blank.key: blank for blank in (*TANK, *LOSSES, *DRIVE, *TOLERANCES, *DUTY, *RATINGS)}
+_BLANKS = {
+    blank.key: blank for blank in (*TANK, *LOSSES, *DRIVE, *LINK, *TOLERANCES, *DUTY, *RATINGS)
+}
 # Of each group at most so many can be given: the one typed longest ago gives way.
 _RIVALS = (
     (("f0", "L", "C"), 2),
@@ -81,6 +85,9 @@ EXAMPLE: Mapping[str, str] = MappingProxyType(
         "frequency": "135 kHz",
         "band_low": "132 kHz",
         "band_high": "136.5 kHz",
+        "coupling": "0.05",
+        "receiving_q": "60",
+        "receiving_L": "2.4 mH",
     }
 )
 """A tank to try the sheet with."""
@@ -99,7 +106,8 @@ class Worked:
     """Everything that follows from the sheet without drawing at random.
 
     ``stacked`` is None where nothing varies, ``driven`` where nothing drives or a loss that
-    decides is not stated, ``place`` without a band.
+    decides is not stated, ``place`` without a band, ``link`` without a coupling, the other side's
+    Q or the losses of this one.
     """
 
     design: TankDesign
@@ -108,6 +116,7 @@ class Worked:
     stacked: StackResult | None = None
     place: BandPlace | None = None
     driven: Driven | None = None
+    link: Link | None = None
 
 
 def _refusal(error: BenchError) -> Refusal:
@@ -217,6 +226,21 @@ def _all_of(design: TankDesign, texts: Mapping[str, str]) -> Worked:
         stacked=stack(stack_up) if varies else None,
         place=None if design.band is None else place_in_band(sums.frequency, design.band),
         driven=drive_tank(design, sums),
+        link=_link(texts, sums),
+    )
+
+
+def _link(texts: Mapping[str, str], sums: TankSums) -> Link | None:
+    coupling, receiving = _value(texts, "coupling"), _value(texts, "receiving_q")
+    inductance = _value(texts, "receiving_L")
+    if coupling is None or receiving is None or sums.q is None:
+        return None
+    return link(
+        coupling,
+        sums.q,
+        receiving,
+        receiving_inductance=inductance,
+        frequency=sums.frequency.nominal,
     )
 
 

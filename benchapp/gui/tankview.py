@@ -21,10 +21,11 @@ from benchapp.gui.proposal import BASES, Proposal, tank_proposal
 from benchapp.gui.schematic import Schematic
 from benchapp.gui.session import Session
 from benchapp.gui.spreadplot import SpreadPlot, plan_of
-from benchapp.gui.tankblanks import DRIVE, LOSSES, TANK, TOLERANCES
+from benchapp.gui.tankblanks import DRIVE, LINK, LOSSES, TANK, TOLERANCES
 from benchapp.gui.tanksheet import EXAMPLE, TankSheet, Worked, texts_from
 from benchapp.gui.tankwords import (
     driven_answers,
+    link_answers,
     safety_of,
     sums_answers,
     tolerance_answers,
@@ -72,6 +73,7 @@ class TankView(ColumnsPage):
             "losses": Form(LOSSES),
             "drive": Form(DRIVE),
             "tolerances": Form(TOLERANCES),
+            "link": Form(LINK),
         }
         self._build_typed()
         self._build_sums()
@@ -88,6 +90,7 @@ class TankView(ColumnsPage):
             "losses": tr("Losses; empty means not known"),
             "drive": tr("Drive"),
             "tolerances": tr("Tolerances"),
+            "link": tr("Coupled coil that receives"),
         }
         for name, form in self.forms.items():
             column.addWidget(heading(titles[name]))
@@ -172,6 +175,10 @@ class TankView(ColumnsPage):
         column.addLayout(self._watts)
         self.driven_notes = muted()
         column.addWidget(self.driven_notes)
+        self.link_title = heading(tr("Power link"))
+        column.addWidget(self.link_title)
+        self.link = AnswerRows()
+        column.addWidget(self.link)
         column.addStretch(1)
 
     def refresh(self) -> None:
@@ -267,6 +274,8 @@ class TankView(ColumnsPage):
         self.driven.show_answers(() if worked is None else driven_answers(worked))
         self._show_caution(() if worked is None else safety_of(worked))
         self._show_watts(() if worked is None else watts(worked))
+        self.link.show_answers(() if worked is None else link_answers(worked))
+        self.link_title.setVisible(bool(self.link.answers))
         driven = None if worked is None else worked.driven
         self.driven_notes.setText("" if driven is None else " ".join(driven.notes))
         self.driven_notes.setVisible(bool(self.driven_notes.text()))
@@ -344,6 +353,7 @@ class TankView(ColumnsPage):
             written(tr("Tank"), self.sums.answers),
             written(tr("Where f0 falls"), self.tolerances.answers),
             written(tr("Driven"), self.driven.answers),
+            written(tr("Power link"), self.link.answers),
         ]
         worked = self._sheet.worked
         rows = () if worked is None else watts(worked)

@@ -15,6 +15,7 @@ from benchapp.tank import Simulation, Spread, StackResult, safety_lines
 __all__ = [
     "POWERS",
     "driven_answers",
+    "link_answers",
     "safety_of",
     "sums_answers",
     "tolerance_answers",
@@ -358,3 +359,46 @@ def watts(worked: Worked) -> tuple[tuple[str, float, float], ...]:
         if watt > 0
     ]
     return tuple(sorted(rows, key=lambda row: -row[1]))
+
+
+def link_answers(worked: Worked) -> tuple[Answer, ...]:
+    """Give what the coupled pair can do at best, and the load that reaches it."""
+    found = worked.link
+    if found is None:
+        return ()
+    load = tr("{ratio} times the receiving coil's resistance").format(
+        ratio=quantity(found.load_ratio, "1", digits=3)
+    )
+    rows = [
+        Answer(
+            name=tr("best efficiency"),
+            value=percent(100 * found.efficiency).lstrip("+"),
+            remark=tr("k√(Q1 Q2) = {figure}").format(figure=quantity(found.figure, "1", digits=3)),
+            tip=tr(
+                "Of the two coils with their capacitors, at the best load; the source's "
+                "losses are not counted."
+            ),
+        ),
+        Answer(name=tr("best load"), value="", remark=load, tip=tr("In series with that coil")),
+    ]
+    if found.series_load is not None and found.series_capacitance is not None:
+        rows[1] = Answer(
+            name=tr("best load"),
+            value=quantity(found.series_load, "ohm"),
+            remark=tr("in series, with {capacitor} in series").format(
+                capacitor=quantity(found.series_capacitance, "F")
+            ),
+            tip=load,
+        )
+    if found.parallel_load is not None and found.parallel_capacitance is not None:
+        rows.append(
+            Answer(
+                name=tr("or across it"),
+                value=quantity(found.parallel_load, "ohm"),
+                remark=tr("with {capacitor} across the coil").format(
+                    capacitor=quantity(found.parallel_capacitance, "F")
+                ),
+                tip=tr("The load and capacitor across the receiving coil that do the same"),
+            )
+        )
+    return tuple(rows)

@@ -9,6 +9,7 @@ from benchapp.gui.tanksheet import EXAMPLE, work_out
 from benchapp.gui.tankwords import (
     POWERS,
     driven_answers,
+    link_answers,
     safety_of,
     sums_answers,
     tolerance_answers,
@@ -16,7 +17,7 @@ from benchapp.gui.tankwords import (
     why_not_driven,
     why_not_stacked,
 )
-from benchapp.gui.words import quantity
+from benchapp.gui.words import percent, quantity
 from benchapp.tank import DEFERRING, simulate
 
 WORKED = work_out(EXAMPLE)
@@ -149,3 +150,32 @@ def test_the_watts_add_up_to_the_power_and_the_greatest_stands_first():
         (watt for _name, watt, _share in rows), reverse=True
     )
     assert set(WORKED.driven.point.powers) == set(POWERS)
+
+
+def test_the_power_link_is_that_of_the_core():
+    found, link = by_name(link_answers(WORKED)), WORKED.link
+    assert found["best efficiency"].value == percent(100 * link.efficiency).lstrip("+")
+    assert found["best load"].value == quantity(link.series_load, "ohm")
+    assert found["or across it"].value == quantity(link.parallel_load, "ohm")
+    assert quantity(link.parallel_capacitance, "F") in found["or across it"].remark
+
+
+def test_without_the_receiving_inductance_the_load_is_a_multiple():
+    found = link_answers(work_out({**EXAMPLE, "receiving_L": ""}))
+    assert [one.name for one in found] == ["best efficiency", "best load"]
+    assert found[1].value == ""
+    assert "times the receiving coil's resistance" in found[1].remark
+
+
+@pytest.mark.parametrize("key", ["coupling", "receiving_q"])
+def test_half_a_link_is_none(key):
+    assert link_answers(work_out({**EXAMPLE, key: ""})) == ()
+
+
+def test_a_link_needs_the_losses_of_this_side():
+    assert link_answers(work_out({**EXAMPLE, "coil_q": ""})) == ()
+
+
+def test_an_impossible_coupling_is_refused():
+    found = work_out({**EXAMPLE, "coupling": "1.5"})
+    assert "coupling k: must be above 0 and below 1" in found.words
