@@ -20,6 +20,8 @@ from benchapp.errors import BenchError, CancelledError
 
 __all__ = ["Job", "Worker"]
 
+_PATIENCE_SECONDS = 5.0  # for a job that does not stop when the window closes
+
 Job = Callable[[Callable[[str, float], None], Callable[[], bool]], Any]
 
 
@@ -55,6 +57,7 @@ class Worker(QObject):
         super().__init__(parent)
         self._tasks: queue.SimpleQueue[_Task | None] = queue.SimpleQueue()
         self._latest: dict[str, _Task] = {}
+        self._ended = threading.Event()
         self._reported.connect(self._deliver, Qt.ConnectionType.QueuedConnection)
         self._thread = threading.Thread(target=self._work, name="benchapp-work", daemon=True)
         self._thread.start()
@@ -86,9 +89,10 @@ class Worker(QObject):
 
     def close(self) -> None:
         """Stop everything and end the thread."""
+        self._ended.set()
         self.cancel()
         self._tasks.put(None)
-        self._thread.join(timeout=5.0)
+        self._thread.join(timeout=_PATIENCE_SECONDS)
 
     def _stop(self, subject: str) -> None:
         task = self._latest.pop(subject, None)
@@ -102,18 +106,23 @@ class Worker(QObject):
 
     def _do(self, task: _Task) -> None:
         def progress(text: str, fraction: float) -> None:
-            self._reported.emit(task, "progress", (text, fraction))
+            self._report(task, "progress", (text, fraction))
 
         try:
             result = task.job(progress, task.stop.is_set)
         except CancelledError:
-            self._reported.emit(task, "cancelled", None)
+            self._report(task, "cancelled", None)
         except BenchError as error:
-            self._reported.emit(task, "failed", error)
+            self._report(task, "failed", error)
         except Exception as cause:  # noqa: BLE001 - one of the two places: the window must go on
-            self._reported.emit(task, "failed", _unexpected(cause))
+            self._report(task, "failed", _unexpected(cause))
         else:
-            self._reported.emit(task, "done", result)
+            self._report(task, "done", result)
+
+    def _report(self, task: _Task, kind: str, value: Any) -> None:
+        """Tell the window's thread; after the end nobody is there to be told."""
+        if not self._ended.is_set():
+            self._reported.emit(task, kind, value)
 
     @Slot(object, str, object)
     def _deliver(self, task: _Task, kind: str, value: Any) -> None:

@@ -7,6 +7,7 @@ import threading
 import time
 
 import pytest
+from PySide6.QtCore import QCoreApplication, QEvent
 
 from benchapp.errors import CancelledError, FitError
 from benchapp.gui.app import Collector
@@ -169,6 +170,22 @@ def test_closing_ends_the_thread_even_while_a_job_runs(qapp, log):
     assert not thread.is_alive()
     time.sleep(0.1)
     assert log.results == []
+
+
+def test_a_job_that_ends_after_the_window_tells_nobody(qapp, monkeypatch, log):
+    """A job that cannot be stopped in time must not call on a window that is gone."""
+    monkeypatch.setattr("benchapp.gui.worker._PATIENCE_SECONDS", 0.01)
+    worker, gate = Worker(), Gate()
+    thread = worker._thread
+    worker.submit("a", gate, log.done, log.failed)
+    gate.begun.wait(5)
+    worker.close()
+    worker.deleteLater()
+    QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+    gate.leave.set()
+    thread.join(5)
+    assert not thread.is_alive()
+    assert (log.results, log.errors) == ([], [])
 
 
 def test_garbage_is_collected_on_the_thread_of_the_window_only(qtbot):
