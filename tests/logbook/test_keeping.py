@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 import threading
 
 import pytest
 
 from benchapp.errors import RecordAwayError, RecordError
-from benchapp.logbook import Choices, Search, open_logbook
+from benchapp.logbook import Choices, Search, keeping, open_logbook
 from tests.logbook.conftest import FORM, PLAN
 from tests.logbook.server import PASSWORD
 
@@ -144,3 +145,64 @@ def test_an_entry_that_arrived_on_both_sides_counts_once(shared, address, entry)
         assert book.merge(local).copied == 1
         assert [row.id for row in book.search(Search())] == [number]
         assert book.verify() == ()
+
+
+def test_a_bench_asks_again_by_itself_and_brings_over_what_waits(
+    server, shared, address, entries, monkeypatch
+):
+    monkeypatch.setattr(keeping, "_ASK_AGAIN", 0.0)
+    told = []
+    choices = Choices(standby=address, patience=0.1, watch=lambda now: told.append(now.state))
+    with open_logbook(shared, choices=choices) as book:
+        server.stop()
+        try:
+            book.add_all(entries(2))
+            assert book.standing.state == "kept locally"
+        finally:
+            server.start()
+        (number,) = book.add_all(entries(1, first=3))
+        assert number > 0
+        assert (told[-1], book.standing.waiting) == ("kept", 0)
+        assert len(book.search(Search())) == 3
+
+
+def test_an_answer_that_was_lost_on_the_way_is_not_kept_twice(shared, entry):
+    """The server keeps the rows, but the line breaks before it can say so."""
+    broken = []
+
+    class Cut:
+        def __init__(self, store):
+            self.store = store
+
+        @contextlib.contextmanager
+        def writing(self):
+            with self.store.writing() as connection:
+                yield connection
+            if not broken:
+                broken.append(True)
+                raise RecordAwayError("the server must answer (got silence).")
+
+        def __getattr__(self, name):
+            return getattr(self.store, name)
+
+    with open_logbook(shared, choices=Choices(patience=5)) as book:
+        book._keeper.store = Cut(book._keeper.store)
+        number = book.add(entry)
+        assert broken
+        assert [row.id for row in book.search(Search())] == [number]
+        assert book.verify() == ()
+
+
+def test_an_answer_that_was_lost_before_the_work_went_on_locally_counts_once(
+    server, shared, address, entry
+):
+    with open_logbook(shared) as first:
+        first.add(entry)
+        # The bench never heard that it was kept, and keeps it locally as well.
+        with open_logbook(address) as local:
+            local.add(entry)
+        choices = Choices(standby=address)
+        with open_logbook(shared, choices=choices) as book:
+            assert book.standing.state == "kept"
+            assert len(book.search(Search())) == 1
+            assert book.verify() == ()

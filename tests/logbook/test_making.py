@@ -171,3 +171,50 @@ def test_a_backup_replaces_nothing(book, tmp_path):
 def test_a_backup_that_cannot_be_written_is_told(book, tmp_path):
     with pytest.raises(RecordError, match="must be a file that can be written"):
         book.backup(tmp_path / "nowhere" / "copy.benchlog")
+
+
+def alter(server, address, *statements):
+    """Change the tables of a record on the server, with its guards off meanwhile."""
+    with server.connect(address.rpartition("/")[2]) as connection:
+        connection.execute("SET search_path = benchapp")
+        connection.execute("SET session_replication_role = replica")
+        for statement in statements:
+            connection.execute(statement)
+
+
+@pytest.mark.xdist_group("server")
+def test_an_old_record_on_a_server_is_brought_up(server, shared, entries):
+    with open_logbook(shared) as book:
+        book.add_all(entries(2))
+    alter(server, shared, "DROP INDEX entry_kind", "DELETE FROM step WHERE version = 2")
+    with open_logbook(shared) as book:
+        assert len(book.search(Search())) == 2
+        assert book.verify() == ()
+
+
+@pytest.mark.xdist_group("server")
+def test_a_newer_record_on_a_server_is_refused(server, shared):
+    with open_logbook(shared):
+        pass
+    alter(server, shared, f"INSERT INTO step VALUES ({VERSION + 1}, 'x', 'x', 'x')")
+    with pytest.raises(RecordError, match=rf"version {VERSION} or older \(got {VERSION + 1}\)"):
+        open_logbook(shared)
+
+
+@pytest.mark.xdist_group("server")
+@pytest.mark.parametrize(
+    ("statement", "what"),
+    [
+        ("UPDATE entry SET serial = 'x' WHERE id = 2", "was changed"),
+        ("DELETE FROM entry WHERE id = 2", "must end with number 2"),
+        ("UPDATE blob SET content = ''", "were changed"),
+        ("ALTER TABLE entry DISABLE TRIGGER entry_change", "is not as it was made"),
+        ("DROP TRIGGER entry_change ON entry", "is missing"),
+    ],
+)
+def test_a_change_on_the_server_is_found(server, shared, entries, statement, what):
+    with open_logbook(shared) as book:
+        book.add_all(entries(2))
+        assert book.verify() == ()
+        alter(server, shared, statement)
+        assert any(what in each.what for each in book.verify())

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from benchapp.errors import RecordError
 from benchapp.logbook import WITHDRAWN, Search, open_logbook
-from benchapp.lot import Conclusion
+from benchapp.lot import Conclusion, PartRecord, begin
 from benchapp.nominal import Outcome
 from tests.logbook.conftest import FORM, PLAN
 
@@ -160,3 +161,50 @@ def test_lots_are_found_by_supplier_and_part(book):
     assert [row.form.supplier for row in book.lots(part="GA-12")] == ["Another", "Coil works"]
     assert len(book.lots(supplier="Another", part="GA-12")) == 1
     assert book.lots(supplier="Nobody") == ()
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_a_lot_from_the_record_is_the_lot_that_was_worked_on(book, entry, seed):
+    """Parts, retests and undone parts in any order: the stored lot counts as the one in hand."""
+    draw = np.random.default_rng(seed)
+    state = begin(FORM, PLAN, draw)
+    lot = book.begin_lot(state.form, state.plan, state.positions)
+    ids = []
+    for number in range(25):
+        time = f"2026-03-02T08:15:{number:02d}Z"
+        act = draw.choice(["part", "retest", "undo"], p=[0.6, 0.25, 0.15])
+        if act == "undo" and state.parts:
+            state = state.undo()
+            book.correct(ids.pop(), WITHDRAWN, "A. Brandt", "taken back")
+            continue
+        serial = state.next_serial
+        if act == "retest" and state.parts:
+            serial = str(draw.choice([record.serial for record in state.parts]))
+        outcome = Outcome.FAIL if draw.random() < 0.1 else Outcome.PASS
+        record = PartRecord(serial=serial, outcome=outcome, time=time, cause="doubt")
+        add = state.retest if serial in state.latest else state.add
+        state = add(record)
+        kept = state.parts[-1]
+        verdict = replace(entry.verdict, outcome=outcome)
+        ids.append(
+            book.add(
+                replace(
+                    entry,
+                    **{name: getattr(kept, name) for name in ("serial", "attempt", "position")},
+                    time=time,
+                    lot=lot,
+                    retest_reason=kept.cause,
+                    verdict=verdict,
+                )
+            )
+        )
+    found = book.lot_state(lot)
+    names = ("serial", "attempt", "position", "outcome", "cause", "time")
+    for one, two in ((found.parts, state.parts), (found.undone, state.undone)):
+        several = [
+            sorted([getattr(each, n) for n in names] for each in part) for part in (one, two)
+        ]
+        assert several[0] == several[1]
+    assert [part.entry for part in found.parts] == ids
+    for name in ("counted", "rejected", "remaining", "decision", "next_serial", "next_position"):
+        assert getattr(found, name) == getattr(state, name)
