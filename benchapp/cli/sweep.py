@@ -29,7 +29,7 @@ from benchapp.cli.progress import shown_progress
 from benchapp.cli.reference import show_gate
 from benchapp.errors import CaptureError, FileAccessError, FitError, UsageError
 from benchapp.fixture import Corrected, Corrections
-from benchapp.instruments import Examined, Plan, Taken
+from benchapp.instruments import Examined, Plan, Taken, load_profile
 from benchapp.jobs import (
     CheckReference,
     ComparePart,
@@ -46,7 +46,7 @@ from benchapp.jobs import (
 )
 from benchapp.units import format_quantity, parse_quantity
 
-__all__ = ["BIAS_CAUTION", "COMMAND"]
+__all__ = ["BIAS_CAUTION", "COMMAND", "RINGING_CAUTION"]
 
 BENCH = "bench"
 """This word in place of an address starts the simulated bench for one act; ``bench:open`` puts
@@ -57,6 +57,12 @@ BIAS_CAUTION = (
     "or disconnect the part before the bias is reported off. Follow the rules of your workplace; "
     "if unsure, ask the responsible person."
 )
+RINGING_CAUTION = (
+    "Resonance: a tank that rings, or is driven at its resonance, can carry many times the drive "
+    "voltage. Do not touch it, use probes rated for that, and keep the scope's earth connected. "
+    "Follow the rules of your workplace; if unsure, ask the responsible person."
+)
+_RINGING = ("gain-phase", "ring-down")
 _QUANTITIES = (
     ("start", "Hz", "lowest frequency: 114kHz"),
     ("stop", "Hz", "highest frequency: 154kHz"),
@@ -259,6 +265,8 @@ def _take(options: argparse.Namespace, plan: Plan) -> Taken:
         stopped.set()
 
     with _reached(options.resource, options.profile) as address, on_interrupt(stop):
+        if load_profile(options.profile).method in _RINGING:
+            print(RINGING_CAUTION, file=sys.stderr)
         job = TakeSweep(
             profile=options.profile, address=address, plan=plan, backend=options.backend
         )

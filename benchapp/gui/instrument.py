@@ -27,7 +27,7 @@ from benchapp.errors import (
 from benchapp.fixture import Validity
 from benchapp.gui.fixturereadings import BLANKS, STANDARDS, FixtureReadings, Standard
 from benchapp.gui.session import Message
-from benchapp.gui.words import decimal_mark, plural, quantity, tr
+from benchapp.gui.words import decimal_mark, plural, quantity, sentence, tr
 from benchapp.gui.worker import Worker
 from benchapp.instruments import Ending, Examined, Plan, Point, Taken, shipped_profiles
 from benchapp.jobs import (
@@ -45,6 +45,7 @@ __all__ = ["KEPT", "Instrument"]
 _TICK_MS = 40
 _TRIAL_STEP = 1.001  # the second of the two frequencies of a trial reading
 _MEASURING = ("sweep", "trial", "reference", *STANDARDS)
+_RINGING = ("gain-phase", "ring-down")
 _STOPPED = object()
 _UNITS = {
     "start": "Hz",
@@ -222,6 +223,12 @@ class Instrument(QObject):
                 surroundings=self.texts.get("surroundings", "").strip() or None,
             ),
         )
+
+    @property
+    def drives_a_tank(self) -> bool:
+        """Whether the way of measuring drives a part at its resonance, or lets it ring."""
+        profile = shipped_profiles().get(self.profile)
+        return profile is not None and profile.method in _RINGING
 
     def wants_consent(self) -> bool:
         """Whether the level or the bias that was typed is above the profile's caution."""
@@ -484,7 +491,7 @@ class Instrument(QObject):
     def _use_standard(self, name: str, sweep: Sweep, path: str) -> None:
         words = self.fixture.use(name, sweep, path, self.last)
         if words:
-            self.told.emit(Message(text=f"{words[:1].upper()}{words[1:]}.", mark="note"))
+            self.told.emit(Message(text=f"{sentence(words)}.", mark="note"))
 
     def _discovered(self, found: tuple[str, ...]) -> None:
         self.found = found

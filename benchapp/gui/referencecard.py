@@ -11,7 +11,7 @@ from benchapp.gui.instrument import Instrument
 from benchapp.gui.labels import Choice, heading, muted, text
 from benchapp.gui.marks import Mark
 from benchapp.gui.referencecoil import ReferenceCoil
-from benchapp.gui.words import number, plural, quantity, tr
+from benchapp.gui.words import number, plural, quantity, sentence, tr
 from benchapp.lot import Check, Control, Gate, Reference, normalised_error
 from benchapp.units import format_estimate
 
@@ -126,7 +126,7 @@ class ReferenceCard(QWidget):
             self.measured.setText("\n".join(lines))
         self._fill_keys(gate)
         self._show_chart(gate)
-        cautions = [f"{one[:1].upper()}{one[1:]}." for one in gate.cautions] if known else []
+        cautions = [f"{sentence(one)}." for one in gate.cautions] if known else []
         self.cautions.setText(" ".join(cautions))
         self.cautions.setVisible(bool(cautions))
         locked = known and gate.state in ("outside", "not judged")

@@ -59,8 +59,6 @@ SWEEP = (
         unit="ohm",
         empty=QT_TR_NOOP("not used"),
     ),
-)
-CONDITIONS = (
     Blank(
         key="temperature",
         label=QT_TR_NOOP("temperature"),
@@ -68,11 +66,14 @@ CONDITIONS = (
         unit="degC",
         empty=_UNSTATED,
     ),
+)
+CONDITIONS = (
     Blank(
         key="fixture",
         label=QT_TR_NOOP("fixture"),
         tip=QT_TR_NOOP("How the part is held, kept with each sweep"),
         empty=_UNSTATED,
+        wide=True,
     ),
     Blank(
         key="surroundings",

@@ -33,7 +33,7 @@ from benchapp.gui.referencecard import ReferenceCard
 from benchapp.gui.referencecoil import ReferenceCoil
 from benchapp.gui.session import Session
 from benchapp.gui.setupblanks import CONDITIONS, CORRECTIONS, SWEEP, WHERE
-from benchapp.gui.words import number, plural, quantity, tr
+from benchapp.gui.words import number, plural, quantity, sentence, tr
 from benchapp.instruments import Examined, shipped_profiles
 
 __all__ = ["BENCH_PARTS", "SetupPage"]
@@ -149,6 +149,19 @@ class SetupPage(QScrollArea):
                 "workplace's rules; if unsure, ask the responsible person."
             )
         )
+        self.before = Notice(
+            tr(
+                "Discharge a part before it touches the instrument. Keep the instrument off "
+                "circuits that are connected to the mains, and never lift its earth. Follow your "
+                "workplace's rules; if unsure, ask the responsible person."
+            )
+        )
+        self.ringing = Notice(
+            tr(
+                "A tank that rings, or is driven at its resonance, can carry many times the drive "
+                "voltage: do not touch it, and use probes rated for that."
+            )
+        )
         self.standards = {name: QPushButton(tr(_STANDARD_WORDS[name][0])) for name in STANDARDS}
         for name, button in self.standards.items():
             button.setToolTip(tr(_STANDARD_WORDS[name][1]))
@@ -203,6 +216,8 @@ class SetupPage(QScrollArea):
         column.addLayout(_row(self.examiner, self.trier, self.finder))
         column.addWidget(self.found_words)
         column.addWidget(self.found)
+        column.addWidget(self.before)
+        column.addWidget(self.ringing)
         column.addWidget(self.says)
         column.addWidget(self.trial)
         column.addSpacing(8)
@@ -296,6 +311,7 @@ class SetupPage(QScrollArea):
         wants = instrument.wants_consent()
         self.caution.setVisible(wants)
         self.consent.setVisible(wants)
+        self.ringing.setVisible(instrument.drives_a_tank)
         self.steps.show_steps(instrument.steps)
         self.examined.setVisible(bool(instrument.steps))
         self._mark_wrong()
@@ -402,7 +418,7 @@ class SetupPage(QScrollArea):
             self.ratios.show_rule(shown)
         self.rule.setVisible(bool(fixture.standards))
         self.rule.setText(words)
-        self.doubts.setText(" ".join(f"{one[:1].upper()}{one[1:]}." for one in doubts))
+        self.doubts.setText(" ".join(f"{sentence(one)}." for one in doubts))
         self.doubts.setVisible(bool(doubts))
         self.ratios.setVisible(shown is not None)
         self.lines.setVisible(shown is not None)

@@ -25,6 +25,7 @@ __all__ = [
     "plural",
     "quantity",
     "range_words",
+    "sentence",
     "span_words",
     "symbol",
     "tr",
@@ -97,6 +98,12 @@ def decimal_mark() -> str:
 def number(text: str) -> str:
     """Give ``text`` with the decimal mark of the desktop's locale in its numbers."""
     return _POINT.sub(decimal_mark(), text)
+
+
+def sentence(words: str) -> str:
+    """Begin with a capital letter, unless the first word is a symbol such as ``f0``."""
+    first = words.partition(" ")[0]
+    return words[:1].upper() + words[1:] if first.isalpha() or "-" in first else words
 
 
 def bound(text: str) -> str:

@@ -360,3 +360,13 @@ def test_a_sweep_that_gave_nothing_is_no_check_of_the_reference(capsys, tmp_path
     status, _, _ = run(capsys, *words, "--reference-coil", coil)
     assert status == 4
     assert not (tmp_path / "parts.benchlog").exists()
+
+
+@pytest.mark.parametrize(("profile", "warned"), [("scope-ring-down", True), ("lcr-list", False)])
+def test_a_caution_stands_before_a_tank_is_let_ring(capsys, profile, warned):
+    words = ["--profile", profile, "--resource", "bench", "--level", "0.5V"]
+    grid = [] if warned else ["--start", "114kHz", "--stop", "154kHz"]
+    status, _, err = run(capsys, *words, *grid)
+    assert status == 0
+    assert ("can carry many times the drive voltage" in err) is warned
+    assert not warned or err.startswith("Resonance: ")

@@ -188,7 +188,7 @@ def test_steps_of_another_examination_replace_the_old_ones(qtbot):
 
 
 def test_conditions_and_corrections_travel_with_the_sweep(qtbot, window, bench):
-    qtbot.keyClicks(bench.conditions.fields["temperature"], "24")
+    qtbot.keyClicks(bench.form.fields["temperature"], "24")
     qtbot.keyClicks(bench.conditions.fields["fixture"], "clip")
     qtbot.keyClicks(bench.blanks.fields["source"], "1 ohm")
     window.take_sweep()
@@ -248,3 +248,17 @@ def test_the_set_up_is_remembered(qtbot, window, memory):
     window.close()
     assert memory.instrument["address"] == "GPIB0::5::INSTR"
     assert memory.instrument["stop"] == "155 kHz"
+
+
+def test_cautions_stand_beside_the_act(qtbot, window):
+    window.go("setup")
+    page = window.page("setup")
+    assert "Discharge a part before it touches" in page.before.accessibleName()
+    assert "mains" in page.before.accessibleName()
+    assert page.before.isVisible()
+    assert not page.ringing.isVisible()
+    for profile in ("scope-ring-down", "scope-gain-phase"):
+        window.instrument.choose(profile=profile)
+        assert page.ringing.isVisible()
+    window.instrument.choose(profile="network-series")
+    assert not page.ringing.isVisible()

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from PySide6.QtCore import QCoreApplication, QLocale, QTranslator
 
 from benchapp.gui import words
+from benchapp.gui import words as plain_words
 from benchapp.nominal import Limit, LimitVerdict, Outcome
 from benchapp.nominal.file import LIMIT_UNITS
 from benchapp.units import parse_quantity
@@ -176,3 +177,17 @@ def test_a_number_is_never_parted_from_its_unit(sentence, together):
     bound = words.bound(sentence)
     assert set(together) <= set(bound.split(" "))
     assert bound.replace("\u00a0", " ") == sentence
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        ("the short reading is old", "The short reading is old"),
+        ("re-check of the fixture", "Re-check of the fixture"),
+        ("f0 differs from the stated value", "f0 differs from the stated value"),
+        ("L: eight points on one side", "L: eight points on one side"),
+        ("", ""),
+    ],
+)
+def test_a_sentence_begins_with_a_capital_unless_with_a_symbol(words, told):
+    assert plain_words.sentence(words) == told

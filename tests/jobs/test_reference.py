@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import shutil
 from dataclasses import replace
 from pathlib import Path
@@ -11,11 +12,12 @@ import pytest
 
 from benchapp.bench import Meter, Setup, meter, scenario
 from benchapp.capture import Conditions, Origin, Step, Sweep
-from benchapp.errors import RecordError, UsageError
+from benchapp.errors import CancelledError, RecordError, UsageError
 from benchapp.instruments import PARTIAL
 from benchapp.jobs import (
     CheckReference,
     OpenReference,
+    ReadChecks,
     RecordNotes,
     ReviewReference,
     StationGate,
@@ -126,3 +128,32 @@ def test_without_an_address_it_is_the_usual_record(coil, reference, monkeypatch)
 def test_a_file_that_is_no_record_is_said(coil, reference):
     with pytest.raises(RecordError, match=r"coil\.toml"):
         check(reference, RecordNotes(address=str(coil)), taken())
+
+
+def test_every_check_and_review_is_read_back_in_the_order_of_the_record(coil, reference):
+    notes = record(coil)
+    for seed, device in enumerate((scenario.TANK, scenario.SHORTED_TURN, scenario.TANK)):
+        check(reference, notes, taken(device, seed=seed))
+    kept = ReadChecks(notes=notes)(silent, not_cancelled)
+    assert [one.outcome.value for one in kept.checks] == ["pass", "fail", "pass"]
+    assert kept.reviews == ()
+    assert kept.gate(reference).is_open
+    assert kept.gate(replace(reference, serial="RC-2")).state == "never"
+
+
+@pytest.mark.parametrize(
+    ("hours", "state"), [(25.0, "overdue"), (0.0, "open"), (23.9, "open"), (1000.0, "overdue")]
+)
+def test_a_check_counts_for_a_day(coil, reference, hours, state):
+    when = dt.datetime.now(dt.UTC) - dt.timedelta(hours=hours)
+    notes = record(coil)
+    check(reference, notes, taken(taken=when.isoformat()))
+    assert station(reference, notes).state == state
+
+
+def test_a_check_that_is_stopped_is_not_kept(coil, reference):
+    notes = record(coil)
+    job = CheckReference(reference=reference, capture=taken(), notes=notes)
+    with pytest.raises(CancelledError):
+        job(silent, lambda: True)
+    assert notes.notes("reference-check") == ()
