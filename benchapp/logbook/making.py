@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable
-from contextlib import closing
+from contextlib import closing, suppress
 from pathlib import Path
 
 import sqlalchemy as sa
@@ -120,7 +120,8 @@ def copy_file(source: sqlite3.Connection, path: Path) -> None:
             source.backup(target, pages=4096)
         fresh.rename(path)
     except (OSError, sqlite3.Error) as cause:
-        fresh.unlink(missing_ok=True)
+        with suppress(OSError):
+            fresh.unlink(missing_ok=True)
         raise RecordError(
             f"{path}: must be a file that can be written (got {cause}).",
             hint="Choose another place; the record itself is untouched.",
@@ -158,11 +159,19 @@ def _note_step(store: Store, connection: sa.Connection, version: int, time: str)
     connection.execute(sa.insert(steps), values)
 
 
+def _free(name: str) -> Path:
+    """Give a name that is not taken: an act that was cut off has left its copy already."""
+    path, count = Path(name), 1
+    while path.exists():
+        count += 1
+        path = Path(f"{name}.{count}")
+    return path
+
+
 def _bring_up(store: Store, found: int, clock: Clock) -> None:
     if store.dialect == "sqlite":
-        path = Path(store.address.text)
         with store.bare() as connection:
-            copy_file(connection, path.with_name(f"{path.name}.version-{found}"))
+            copy_file(connection, _free(f"{store.address.text}.version-{found}"))
     with store.writing() as connection:
         for migration in MIGRATIONS:
             if migration.version > version_of(store, connection):

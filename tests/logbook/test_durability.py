@@ -49,7 +49,7 @@ def kill_at_random(address, draw, rounds, size):
 
 @pytest.mark.parametrize("size", [1, 20])
 def test_after_a_kill_at_any_moment_all_that_was_acknowledged_is_there(address, size):
-    acknowledged = kill_at_random(address, random.Random(size), 3, size)
+    acknowledged = kill_at_random(address, random.Random(size), 2, size)
     with open_logbook(address) as book:
         kept = [row.serial for row in book.search(Search())]
         assert set(acknowledged) <= set(kept)
@@ -133,7 +133,7 @@ def test_a_reader_sees_whole_transactions_while_another_writes(book, address, en
 
 @pytest.mark.xdist_group("server")
 def test_two_benches_and_a_server_that_starts_again_lose_and_double_nothing(server, shared):
-    benches = {name: start(shared, 1, 200, name, size=2) for name in ("A", "B")}
+    benches = {name: start(shared, 1, 120, name, size=2) for name in ("A", "B")}
     said = {name: [] for name in benches}
 
     def listen(name):
@@ -155,5 +155,5 @@ def test_two_benches_and_a_server_that_starts_again_lose_and_double_nothing(serv
         assert "waiting" in said[name]
     with open_logbook(shared) as book:
         found = sorted(row.serial for row in book.search(Search()))
-        assert found == sorted(f"{name}-{number}" for name in "AB" for number in range(1, 201))
+        assert found == sorted(f"{name}-{number}" for name in "AB" for number in range(1, 121))
         assert book.verify() == ()

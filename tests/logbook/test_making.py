@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from benchapp.errors import RecordError
-from benchapp.logbook import Search, open_logbook
+from benchapp.logbook import Search, making, open_logbook
 from benchapp.logbook.making import step_digest
-from benchapp.logbook.schema import APPLICATION_ID, FIRST, MIGRATIONS, VERSION, guards
+from benchapp.logbook.schema import APPLICATION_ID, FIRST, MIGRATIONS, VERSION, Migration, guards
 
 FIRST_TABLES = """
 CREATE TABLE chain (number INTEGER NOT NULL, chain TEXT NOT NULL, bench TEXT NOT NULL,
@@ -103,10 +103,24 @@ def test_a_copy_is_made_before_an_old_record_is_brought_up(old):
 
 
 def test_where_no_copy_can_be_made_the_old_record_stays_as_it_is(old):
-    Path(f"{old}.version-1").write_text("in the way")
-    with pytest.raises(RecordError, match="must be a new file"):
+    Path(f"{old}.version-1.part").mkdir()
+    with pytest.raises(RecordError, match=r"version-1: must be a file that can be written"):
         open_logbook(old)
     assert pragma(old, "user_version") == 1
+
+
+def test_bringing_up_that_was_cut_off_is_done_again(old, monkeypatch):
+    bad = Migration(version=2, title="cut off", statements=("CREATE INDEX",))
+    monkeypatch.setattr(making, "MIGRATIONS", (bad,))
+    with pytest.raises(RecordError, match="must be readable and writable"):
+        open_logbook(old)
+    assert pragma(old, "user_version") == 1
+    monkeypatch.undo()
+    with open_logbook(old) as book:
+        assert len(book.search(Search())) == 2
+        assert book.verify() == ()
+    for copy in (f"{old}.version-1", f"{old}.version-1.2"):
+        assert pragma(copy, "user_version") == 1
 
 
 def test_a_newer_record_is_refused_and_left_alone(address, book):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import sqlite3
+import threading
 from contextlib import closing
 
 import pytest
@@ -131,3 +132,33 @@ def test_a_file_that_was_copied_by_hand_merges_as_the_same_chain(book, other, tm
     with open_logbook(other) as source, open_logbook(copy) as twin:
         assert book.merge(source).copied == 7
         assert book.merge(twin) == Merged(copied=0, present=7)
+
+
+@pytest.mark.xdist_group("server")
+def test_two_benches_that_merge_into_one_server_at_once_are_both_whole(
+    shared, tmp_path, entries, monkeypatch
+):
+    monkeypatch.setattr(merging, "_AT_ONCE", 3)
+    files = [str(tmp_path / f"bench{number}.benchlog") for number in range(3)]
+    for number, file in enumerate(files):
+        with open_logbook(file) as book:
+            book.add_all(entries(10, first=100 * number + 1))
+    failed = []
+
+    def bring(file):
+        try:
+            with open_logbook(shared) as target, open_logbook(file) as source:
+                target.merge(source)
+        except RecordError as error:
+            failed.append(error)
+
+    # The first file is brought by two at once as well: nothing of it may be there twice.
+    threads = [threading.Thread(target=bring, args=(file,)) for file in (*files, files[0])]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert failed == []
+    with open_logbook(shared) as book:
+        assert len(book.search(Search())) == 30
+        assert book.verify() == ()

@@ -14,6 +14,14 @@ from benchapp.nominal import Outcome
 from tests.logbook.conftest import FORM, PLAN
 
 
+@pytest.fixture(params=["file", pytest.param("server", marks=pytest.mark.xdist_group("server"))])
+def book(request):
+    """Give an empty record: every claim holds for a file and for a server."""
+    where = request.getfixturevalue("address" if request.param == "file" else "shared")
+    with open_logbook(where, bench="bench A") as opened:
+        yield opened
+
+
 def test_a_stored_part_opens_with_the_same_numbers_bit_for_bit(book, entry):
     number = book.add(entry)
     stored = book.entry(number).entry
