@@ -68,6 +68,7 @@ def set_up(window: MainWindow) -> None:
     start_bench(window)
     window.session.use_nominal(None)
     instrument = window.instrument
+    instrument.set_text("bias", "")
     instrument.examine()
     at_work(window)
     instrument.try_reading()
@@ -76,6 +77,16 @@ def set_up(window: MainWindow) -> None:
         instrument.clip(part)
         instrument.take_standard(name)
     at_work(window)
+    with tempfile.TemporaryDirectory() as folder:
+        os.environ["BENCHAPP_RECORD"] = str(Path(folder) / "pictures.benchlog")
+        instrument.set_text("temperature", "23 degC")
+        window.coil.open(str(sample_folder() / "ga12_reference.toml"))
+        wait(lambda: window.coil.reference is not None, 10_000)
+        instrument.clip("tank")
+        instrument.take_reference()
+        at_work(window)
+        wait(lambda: window.coil.gate.last is not None, 10_000)
+        wait()
     instrument.clip("coil")
     instrument.take()
     at_work(window)
@@ -87,6 +98,7 @@ def set_up(window: MainWindow) -> None:
 def in_trouble(window: MainWindow) -> None:
     """Nobody answers at the address, and a bias waits for consent."""
     leave_bench(window)
+    window.coil.forget()
     with Offer().server() as server:
         address = server.address
     window.instrument.choose(address=address)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import argparse
+import math
 import sys
 from typing import Any
 
-from benchapp.capture import Capture, Sweep
+from benchapp.capture import Capture, FloatArray, Sweep
 from benchapp.errors import UsageError
 from benchapp.fixture import Corrected, Corrections
 from benchapp.jobs import (
@@ -144,11 +145,18 @@ def correction_json(done: Corrected) -> dict[str, Any]:
         if rule is None
         else {
             "frequency": rule.frequency.tolist(),
-            "open_over_part": None if rule.open_ratio is None else rule.open_ratio.tolist(),
-            "part_over_short": None if rule.short_ratio is None else rule.short_ratio.tolist(),
+            "open_over_part": _ratios(rule.open_ratio),
+            "part_over_short": _ratios(rule.short_ratio),
             "valid": rule.valid.tolist(),
         },
     }
+
+
+def _ratios(ratio: FloatArray | None) -> list[float | None] | None:
+    """Give a ratio over frequency; None at a point where it has no end."""
+    if ratio is None:
+        return None
+    return [value if math.isfinite(value) else None for value in ratio.tolist()]
 
 
 def _steps(done: Corrected) -> list[dict[str, str]]:

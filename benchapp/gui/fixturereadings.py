@@ -58,18 +58,30 @@ class FixtureReadings:
         self.standards: dict[str, Standard] = {}
 
     def compensation(self) -> Compensation | None:
-        """Give what was read of the fixture; None where neither open nor short was."""
+        """Give what was read of the fixture; None where neither open nor short was.
+
+        Raises
+        ------
+        QuantityError
+            When the value of the load cannot be understood; ``facts['key']`` names its blank.
+        """
         found: Mapping[str, Sweep] = {name: one.sweep for name, one in self.standards.items()}
         if not {"opened", "shorted"} & found.keys():
             return None
-        whole = set(STANDARDS) <= found.keys()
-        load = parse_quantity(self._texts["load"], "ohm", mark=decimal_mark()).value
+        opened, shorted = found.get("opened"), found.get("shorted")
+        if not set(STANDARDS) <= found.keys():
+            return Compensation(opened=opened, shorted=shorted)
+        load = self._number("load", "ohm")
         return Compensation(
-            opened=found.get("opened"),
-            shorted=found.get("shorted"),
-            load=found["load"] if whole else None,
-            load_value=complex(load) if whole else None,
+            opened=opened, shorted=shorted, load=found["load"], load_value=complex(load)
         )
+
+    def _number(self, key: str, unit: str) -> float:
+        try:
+            return parse_quantity(self._texts[key].strip(), unit, mark=decimal_mark()).value
+        except BenchError as error:
+            error.facts["key"] = key
+            raise
 
     def corrections(self) -> Corrections:
         """Give all that is known to lie between instrument and part.
@@ -81,11 +93,10 @@ class FixtureReadings:
         """
         typed: dict[str, Any] = {}
         for key, (unit, field) in BLANKS.items():
-            words = self._texts.get(key, "").strip()
-            if not words:
+            if not self._texts.get(key, "").strip():
                 continue
+            typed[field] = self._number(key, unit)
             try:
-                typed[field] = parse_quantity(words, unit, mark=decimal_mark()).value
                 Corrections(**{field: typed[field]})
             except BenchError as error:
                 error.facts["key"] = key

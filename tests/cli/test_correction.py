@@ -5,10 +5,13 @@ from __future__ import annotations
 import json
 import re
 
+import numpy as np
 import pytest
 
 from benchapp.__main__ import main
 from benchapp.capture import Sweep
+from benchapp.cli.correction import correction_json
+from benchapp.fixture import Corrected, Validity
 from benchapp.jobs import SAMPLE_NOMINAL, sample_folder
 from benchapp.readers import read
 
@@ -137,3 +140,18 @@ def test_an_old_compensation_is_doubted(capsys, shelf, tmp_path):
     assert "more than 8 h: null the fixture again" in run(capsys, *words, old)[2]
     patient = run(capsys, *words, old, "--oldest", "1000000")[2]
     assert "null the fixture again" not in patient
+
+
+def test_a_ratio_without_an_end_is_null_in_json():
+    f = np.array([1e3, 2e3])
+    raw = Sweep(frequency=f, impedance=[1.0, 2.0])
+    rule = Validity(
+        frequency=f,
+        open_ratio=np.array([np.inf, 3.0]),
+        short_ratio=None,
+        valid=np.array([True, False]),
+    )
+    found = correction_json(Corrected(capture=raw, raw=raw, rule=rule))["rule"]
+    assert found["open_over_part"] == [None, 3.0]
+    assert found["part_over_short"] is None
+    assert found["valid"] == [True, False]

@@ -10,7 +10,7 @@ import pytest
 
 from benchapp.capture import Origin, Sweep, Transient
 from benchapp.errors import CaptureError, QuantityError
-from benchapp.gui.fixturereadings import BLANKS, FixtureReadings
+from benchapp.gui.fixturereadings import BLANKS, FixtureReadings, Standard
 
 F = np.linspace(1e5, 2e5, 11)
 
@@ -86,3 +86,24 @@ def test_the_age_of_a_saved_reading_is_that_of_its_sweep(readings):
 def test_an_unknown_age_stays_unknown(readings, taken):
     readings.use("opened", sweep(1e7, taken), "open.csv", None)
     assert readings.standards["opened"].minutes(time.monotonic()) is None
+
+
+def test_a_load_counts_with_its_value_once_open_and_short_are_there():
+    readings = FixtureReadings({"load": "100 ohm"})
+    readings.use("load", sweep(100.0), "", None)
+    assert readings.compensation() is None
+    readings.use("opened", OPEN, "", None)
+    assert readings.compensation().words == "open"
+    readings.use("shorted", SHORT, "", None)
+    assert readings.compensation().words == "open, short, load"
+    assert readings.compensation().load_value == 100.0
+
+
+@pytest.mark.parametrize("words", ["", "heavy", "3 V"])
+def test_a_load_without_a_value_is_named(words):
+    readings = FixtureReadings({"load": words})
+    for name, reading in (("opened", OPEN), ("shorted", SHORT), ("load", sweep(100.0))):
+        readings.standards[name] = Standard(sweep=reading, at=None)
+    with pytest.raises(QuantityError) as refusal:
+        readings.corrections()
+    assert refusal.value.facts["key"] == "load"
