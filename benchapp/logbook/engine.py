@@ -31,11 +31,12 @@ class Store:
     ----------
     address : Address
     create : bool
-        False refuses a file that does not exist.
+        False refuses a record that does not exist.
     """
 
     def __init__(self, address: Address, *, create: bool = True) -> None:
         self.address = address
+        self.create = create
         self._mine = threading.local()
         self._all: list[sa.Connection] = []
         self._lock = threading.Lock()

@@ -67,6 +67,7 @@ class Keeper:
         self._lock = threading.RLock()
         self._prepared = False
         self._ask_at = 0.0
+        self._brought = 0
         if self.local is not None:
             prepare(self.local, clock)
         self._open()
@@ -132,6 +133,7 @@ class Keeper:
             try:
                 self._prepare()
                 merge(self.local, self.store)
+                self._brought = self._count_local()
             except RecordAwayError as error:
                 self._go_local(error)
             else:
@@ -173,10 +175,12 @@ class Keeper:
 
     def _go_local(self, error: RecordAwayError) -> None:
         self._ask_at = time.monotonic() + _ASK_AGAIN
-        count = self.read_local(
-            lambda connection: connection.execute(sa.select(sa.func.count(entry.c.id))).scalar()
-        )
-        self._stand(Standing(state="kept locally", waiting=count or 0, reason=error.message))
+        waiting = self._count_local() - self._brought
+        self._stand(Standing(state="kept locally", waiting=waiting, reason=error.message))
+
+    def _count_local(self) -> int:
+        count = sa.select(sa.func.count(entry.c.id))
+        return self.read_local(lambda connection: int(connection.execute(count).scalar_one()))
 
     def _append_locally(self, rows: Sequence[Row], blobs: Mapping[str, bytes]) -> list[int]:
         store = self.local or self.store

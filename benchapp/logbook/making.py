@@ -44,6 +44,7 @@ def prepare(store: Store, clock: Clock) -> None:
             connection.exec_driver_sql("CREATE SCHEMA IF NOT EXISTS benchapp")
         found = version_of(store, connection)
         if found == 0:
+            _may_make(store)
             _make(store, connection, clock)
     if found > VERSION:
         raise RecordError(
@@ -139,6 +140,14 @@ def _check_file(store: Store) -> None:
                 hint="Choose another file.",
             )
         connection.execute("PRAGMA journal_mode = WAL")
+
+
+def _may_make(store: Store) -> None:
+    if not store.create:
+        raise RecordError(
+            f"{store.address.text}: must be a record (got none there).",
+            hint="Check the address; 'benchapp lot' and the window make a record on first use.",
+        )
 
 
 def _make(store: Store, connection: sa.Connection, clock: Clock) -> None:

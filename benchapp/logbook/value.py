@@ -189,7 +189,8 @@ class Standing:
     """Where new entries go now.
 
     ``kept``: into the record that was asked for; ``waiting``: the server is away and is asked
-    again; ``kept locally``: it is away and ``waiting`` entries stand in the local file meanwhile.
+    again; ``kept locally``: it is away and ``waiting`` entries stand in the local file meanwhile
+    (at most so many, where the work began without the server: some may be there already).
     """
 
     state: Literal["kept", "waiting", "kept locally"]

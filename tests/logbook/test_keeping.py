@@ -121,6 +121,14 @@ def test_a_bench_goes_on_locally_and_brings_it_over_later(server, shared, addres
         assert book.catch_up().state == "kept"
         book.add_all(entries(1, first=6, lot=lot))
         assert len(book.parts(lot)) == 6
+        server.stop()
+        try:
+            book.add_all(entries(1, first=7, lot=lot))
+            assert book.standing.waiting == 1
+        finally:
+            server.start()
+        assert book.catch_up().state == "kept"
+        assert len(book.parts(lot)) == 7
         assert book.verify() == ()
 
 

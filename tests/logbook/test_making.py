@@ -158,6 +158,26 @@ def test_a_missing_record_is_refused_where_none_shall_be_made(tmp_path):
     assert not path.exists()
 
 
+def test_an_empty_file_becomes_a_record_only_where_one_may_be_made(tmp_path):
+    path = tmp_path / "empty.benchlog"
+    path.touch()
+    with pytest.raises(RecordError, match="got none there"):
+        open_logbook(path, create=False)
+    with open_logbook(path) as book:
+        assert book.verify() == ()
+
+
+@pytest.mark.xdist_group("server")
+def test_an_empty_database_becomes_a_record_only_where_one_may_be_made(server, shared):
+    with pytest.raises(RecordError, match="got none there"):
+        open_logbook(shared, create=False)
+    with server.connect(shared.rpartition("/")[2]) as connection:
+        query = "SELECT count(*) FROM pg_namespace WHERE nspname = 'benchapp'"
+        assert connection.execute(query).fetchone() == (0,)
+    with open_logbook(shared) as book:
+        assert book.verify() == ()
+
+
 def test_a_folder_that_cannot_be_made_is_told(tmp_path):
     (tmp_path / "file").write_text("")
     with pytest.raises(RecordError, match="must stand in a folder that can be made"):
