@@ -38,6 +38,7 @@ COMMANDS = MappingProxyType(
         "logbook": "list, show, export, verify, back up or merge the stored record",
         "supplier": "show the lots of a supplier, how the next is inspected, and what drifts",
         "gauge": "work out a gauge study: how much of what is measured comes from measuring?",
+        "export": "write results for other tools, or open and verify a bundle",
         "bench": "run a simulated instrument on this computer until it is stopped",
     }
 )

@@ -8,13 +8,24 @@ from pathlib import Path
 
 from benchapp.jobs import ReportChoices
 
-__all__ = ["add_report", "numbered", "report_choices_from"]
+__all__ = [
+    "add_issue",
+    "add_report",
+    "issue_choices_from",
+    "numbered",
+    "report_choices_from",
+]
 
 
 def add_report(parser: argparse.ArgumentParser) -> None:
     """Add the options of a report."""
-    group = parser.add_argument_group("report")
-    group.add_argument("--report", metavar="OUT.pdf|.html", help="write a report to this file")
+    parser.add_argument("--report", metavar="OUT.pdf|.html", help="write a report to this file")
+    add_issue(parser)
+
+
+def add_issue(parser: argparse.ArgumentParser) -> None:
+    """Add the options that say what stands on a report."""
+    group = parser.add_argument_group("what stands on the report")
     group.add_argument("--number", default="", help="of the report; else made of time and data")
     group.add_argument(
         "--time", default="", metavar="ISO", help="of issue: 2026-03-01T10:00:00Z; default now"
@@ -33,13 +44,18 @@ def add_report(parser: argparse.ArgumentParser) -> None:
 
 
 def report_choices_from(options: argparse.Namespace, path: str) -> ReportChoices:
-    """Make the choices of a report from the options; the time is now where none is given.
+    """Make the choices of a report from the options.
 
     Raises
     ------
     UsageError
         When the ending of ``path`` is not one of a report.
     """
+    return issue_choices_from(options, path).checked()
+
+
+def issue_choices_from(options: argparse.Namespace, path: str) -> ReportChoices:
+    """Make the choices from the options; the time is now where none is given."""
     now = datetime.now(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
     return ReportChoices(
         path=path,
@@ -51,7 +67,7 @@ def report_choices_from(options: argparse.Namespace, path: str) -> ReportChoices
         place=options.place,
         settings=options.report_settings,
         paper=options.paper or "",
-    ).checked()
+    )
 
 
 def numbered(path: str, place: int, count: int) -> str:

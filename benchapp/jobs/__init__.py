@@ -18,6 +18,7 @@ from benchapp.jobs.correction import (
     OpenStandard,
     Recheck,
 )
+from benchapp.jobs.export import EXPORTS, Bundle, ExportParts, OpenBundle
 from benchapp.jobs.gauge import AnalysedStudy, AnalyseStudy, PlanStudy
 from benchapp.jobs.instrument import (
     Discover,
@@ -82,6 +83,7 @@ from benchapp.jobs.watching import Arrived, AwaitFiles, Stamp, files_now
 
 __all__ = [
     "EARLIER",
+    "EXPORTS",
     "SAMPLE_CAPTURE",
     "SAMPLE_NOMINAL",
     "AnalyseStudy",
@@ -90,6 +92,7 @@ __all__ = [
     "Arrived",
     "AwaitFiles",
     "BackUpLogbook",
+    "Bundle",
     "Cancelled",
     "CheckReference",
     "CheckedReference",
@@ -101,6 +104,7 @@ __all__ = [
     "Examination",
     "ExamineAddress",
     "ExplainParts",
+    "ExportParts",
     "FitCapture",
     "FitChoices",
     "JudgeLot",
@@ -115,6 +119,7 @@ __all__ = [
     "Notes",
     "Nulling",
     "OpenAccuracy",
+    "OpenBundle",
     "OpenCorrections",
     "OpenEntry",
     "OpenFacts",
