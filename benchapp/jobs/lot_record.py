@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
@@ -31,6 +32,8 @@ def entry_of(
 ) -> PartEntry:
     """Give what the record keeps of a judged part: the bytes of its file too, if it has one.
 
+    A file that was changed since it was read is not kept: its digest stands in the capture.
+
     Parameters
     ----------
     part : JudgedPart
@@ -41,14 +44,13 @@ def entry_of(
         Text of the file of the design.
     operator : str
     """
-    path = Path(part.path) if part.path else None
     return PartEntry(
         serial=serial,
         time=_now(),
         lot=lot,
         instrument=part.capture.origin.reader,
         path=part.path,
-        raw=path.read_bytes() if path is not None and path.is_file() else b"",
+        raw=_bytes_read(part),
         capture=part.capture,
         assumptions=() if part.reading is None else part.reading.assumptions,
         nominal=part.nominal,
@@ -59,6 +61,17 @@ def entry_of(
         software=benchapp.__version__,
         operator=operator,
     )
+
+
+def _bytes_read(part: JudgedPart) -> bytes:
+    """Give the bytes that the part was read from: none where its file is gone or was changed."""
+    if not part.path:
+        return b""
+    try:
+        found = Path(part.path).read_bytes()
+    except OSError:
+        return b""
+    return found if hashlib.sha256(found).hexdigest() == part.sha256 else b""
 
 
 class LotKeeper:

@@ -14,6 +14,7 @@ from benchapp.jobs import (
     JudgeLot,
     LotFile,
     LotRecipe,
+    entry_of,
     files_below,
     not_cancelled,
     sample_folder,
@@ -207,8 +208,18 @@ def test_what_was_judged_before_a_stop_is_kept(tmp_path):
 
 
 def test_a_part_may_be_kept_from_memory(tmp_path):
-    from benchapp.jobs import entry_of
-
     part = replace(judged().parts[0], path="", reading=None)
     entry = entry_of(part, "77", operator="M. Ito")
     assert (entry.raw, entry.serial, entry.operator, entry.lot) == (b"", "77", "M. Ito", None)
+
+
+def test_a_file_changed_since_it_was_read_is_not_kept_as_what_was_measured(lot):
+    part = judged(lot).parts[0]
+    assert entry_of(part, "1").raw == Path(part.path).read_bytes()
+    with Path(part.path).open("ab") as file:
+        file.write(b"# touched\n")
+    changed = entry_of(part, "1")
+    assert changed.raw == b""
+    assert changed.capture.origin.sha256 == part.sha256
+    Path(part.path).unlink()
+    assert entry_of(part, "1").raw == b""
