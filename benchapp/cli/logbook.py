@@ -96,11 +96,16 @@ def _search(options: argparse.Namespace) -> Search:
 def _list(options: argparse.Namespace, record: str) -> int:
     if options.lots:
         for lot in LotsOf(record=record)(silent, not_cancelled):
-            print_json(lot_json(lot)) if options.json else print(_lot_line(lot))
+            print_json(lot_json(lot)) if options.json else _say(_lot_line(lot))
         return ACCEPTED
     for row in SearchLogbook(record=record, wanted=_search(options))(silent, not_cancelled):
-        print_json(part_json(row)) if options.json else print(_part_line(row))
+        print_json(part_json(row)) if options.json else _say(_part_line(row))
     return ACCEPTED
+
+
+def _say(line: str) -> None:
+    """Print a line of stored texts: a sign that would steer the terminal shows as a mark."""
+    print("".join(sign if sign.isprintable() else "\N{REPLACEMENT CHARACTER}" for sign in line))
 
 
 def _lot_line(lot: LotRow) -> str:
@@ -131,7 +136,10 @@ def _show(options: argparse.Namespace, record: str) -> int:
         stored = RefitEntry(record=record, number=options.id)(silent, not_cancelled).stored
     else:
         stored = OpenEntry(record=record, number=options.id)(silent, not_cancelled)
-    print_json(_stored_json(stored)) if options.json else print("\n".join(_stored_lines(stored)))
+    if options.json:
+        print_json(_stored_json(stored))
+    for line in () if options.json else _stored_lines(stored):
+        _say(line)
     return ACCEPTED
 
 

@@ -54,6 +54,15 @@ def test_list_shows_a_line_for_each_measurement(record, capsys):
     assert "=1+1 (attempt 2)  pass withdrawn" in second
 
 
+def test_a_stored_text_cannot_steer_the_terminal(record, entry, capsys):
+    with open_logbook(record) as book:
+        number = book.add(replace(entry, serial="A\x1b[2J\rB", operator="C\nD"))
+    out = run(capsys, "list")[1] + run(capsys, "show", str(number))[1]
+    assert "A\N{REPLACEMENT CHARACTER}[2J\N{REPLACEMENT CHARACTER}B" in out
+    assert "C\N{REPLACEMENT CHARACTER}D" in out
+    assert "\x1b" not in out
+
+
 def test_list_narrows(record, capsys):
     assert run(capsys, "list", "--serial", "=1+1")[1].count("\n") == 1
     assert run(capsys, "list", "--outcome", "fail")[1] == ""
