@@ -136,8 +136,7 @@ def _skew(evidence: Evidence, limit: Mapping[str, float]) -> Iterator[Sighting]:
 
 def _reflection_width(evidence: Evidence, _: Mapping[str, float]) -> Iterator[Sighting]:
     capture = evidence.capture
-    bare = isinstance(capture, Response) and capture.kind == "reflection"
-    if bare and not capture.has_phase:
+    if isinstance(capture, Response) and capture.kind == "reflection" and not capture.has_phase:
         yield Sighting(seen="The capture is the size of a reflection alone.")
 
 

@@ -6,7 +6,14 @@ from collections.abc import Iterator, Mapping
 from datetime import date
 
 from benchapp.capture import Sweep
-from benchapp.checks.value import Check, Evidence, Sighting, counted, frequency_used
+from benchapp.checks.value import (
+    Check,
+    Evidence,
+    Level,
+    Sighting,
+    counted,
+    frequency_used,
+)
 from benchapp.fit import quantity
 from benchapp.units import Estimate, format_quantity
 
@@ -104,7 +111,7 @@ def _calibration(evidence: Evidence, _: Mapping[str, float]) -> Iterator[Sightin
     facts = evidence.facts
     if facts.calibration_due is None:
         return
-    level = "stop" if facts.in_lot else None
+    level: Level | None = "stop" if facts.in_lot else None
     if not facts.calibration_due:
         yield Sighting(
             seen="When the instrument is due for calibration is not known.", level=level

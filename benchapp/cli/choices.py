@@ -22,6 +22,7 @@ from benchapp.jobs import (
     answer_book,
     not_cancelled,
     silent,
+    threshold_book,
 )
 from benchapp.readers import Answers, Reading
 from benchapp.units import Estimate, parse_quantity
@@ -163,7 +164,10 @@ def add_examination(parser: argparse.ArgumentParser) -> None:
         "the scatter only",
     )
     group.add_argument(
-        "--checks", metavar="FILE.toml", help="thresholds of the checks that differ from the usual"
+        "--checks",
+        metavar="FILE.toml",
+        help="thresholds of the checks that differ from the usual; without it those kept in the "
+        "settings hold",
     )
     group.add_argument(
         "--facts",
@@ -187,18 +191,20 @@ def examination_from(options: argparse.Namespace) -> Examination:
     UsageError, FileAccessError
         When a file cannot be read, or an acknowledgement lacks a part.
     """
-    accuracy = changes = None
+    accuracy = None
     if options.accuracy is not None:
         accuracy = OpenAccuracy(path=options.accuracy)(silent, not_cancelled)
     if options.checks is not None:
         changes = OpenThresholds(path=options.checks)(silent, not_cancelled)
+    else:
+        changes = threshold_book(os.environ).changes()
     facts = Facts()
     if options.facts is not None:
         facts = OpenFacts(path=options.facts)(silent, not_cancelled)
     return Examination(
         facts=facts,
         accuracy=accuracy,
-        thresholds=changes or {},
+        thresholds=changes,
         acknowledged=tuple(_acknowledgement(text) for text in options.acknowledge),
     )
 

@@ -12,6 +12,7 @@ from types import TracebackType
 from PySide6.QtCore import QObject, QTimer
 from PySide6.QtWidgets import QApplication
 
+from benchapp.errors import BenchError
 from benchapp.gui import theme
 from benchapp.gui.memory import Memory
 from benchapp.gui.session import Message, Session
@@ -55,9 +56,18 @@ def make_window(memory: Memory) -> MainWindow:
     theme.apply(QApplication.instance(), theme.chosen(memory.theme))
     worker = Worker()
     window = MainWindow(Session(worker, memory.book), worker, memory)
+    _use_thresholds(window, memory)
     worker.setParent(window)
     window.session.setParent(window)
     return window
+
+
+def _use_thresholds(window: MainWindow, memory: Memory) -> None:
+    """Use the thresholds that the person keeps; tell where their file is damaged."""
+    try:
+        window.session.use_thresholds(memory.thresholds.changes())
+    except BenchError as error:
+        window.session.told.emit(Message(text=error.message, hint=error.hint, mark="doubt"))
 
 
 def run(paths: Sequence[str], nominal: str | None = None) -> int:

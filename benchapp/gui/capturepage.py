@@ -140,6 +140,8 @@ class CapturePage(QWidget):
         self.plots.band_chosen.connect(session.restrict)
         self.plots.point_chosen.connect(lambda point: session.toggle_points((point,)))
         self.findings.pointed.connect(self.plots.show_pointed)
+        self.findings.accepted.connect(session.acknowledge)
+        self.findings.withdrawn.connect(session.withdraw)
         self.understood.answered.connect(self._answer)
         self.understood.beside.connect(self._look_beside)
         self.parts.activated.connect(session.choose_part)

@@ -7,8 +7,17 @@ from dataclasses import dataclass
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QFont, QFontMetrics
-from PySide6.QtWidgets import QGridLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
 
+from benchapp.checks import Acknowledgement
 from benchapp.fit import Opinion
 from benchapp.gui.labels import muted, text
 from benchapp.gui.marks import Mark
@@ -23,13 +32,19 @@ _ROLES = {"stop": "stop", "warn": "doubt", "note": "muted"}
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Line:
-    """One line of the list: how grave, what was seen, what to do, and which points show it."""
+    """One line of the list: how grave, what was seen, what to do, and which points show it.
+
+    ``check`` names the check that speaks, empty where none does; ``acknowledged`` is who accepted
+    it, and why.
+    """
 
     level: str
     words: str
     advice: str = ""
     points: tuple[int, ...] = ()
     source: str = ""
+    check: str = ""
+    acknowledged: Acknowledgement | None = None
 
 
 def lines_of(result: JudgedPart) -> tuple[Line, ...]:
@@ -41,6 +56,8 @@ def lines_of(result: JudgedPart) -> tuple[Line, ...]:
             advice=one.advice,
             points=tuple(one.points),
             source=one.source,
+            check=one.id,
+            acknowledged=one.acknowledged,
         )
         for one in result.findings
     ]
@@ -61,6 +78,54 @@ def _opinion(opinion: Opinion) -> Line:
     return Line(level="note" if opinion.agrees else "warn", words=words)
 
 
+class AcceptForm(QWidget):
+    """Name and reason of a person who accepts a warning.
+
+    Signals
+    -------
+    done(name, reason)
+        Both are given.
+    cancelled()
+        The person leaves it.
+    """
+
+    done = Signal(str, str)
+    cancelled = Signal()
+    last_name = ""  # offered the next time
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 2, 0, 4)
+        column.setSpacing(4)
+        self.name, self.reason = QLineEdit(AcceptForm.last_name), QLineEdit()
+        for field, words in ((self.name, tr("Your name")), (self.reason, tr("Reason"))):
+            field.setPlaceholderText(words)
+            field.setAccessibleName(words)
+            field.textChanged.connect(self._check)
+            field.returnPressed.connect(self._finish)
+            column.addWidget(field)
+        row = QHBoxLayout()
+        self.ok, self.leave = QPushButton(tr("Accept")), QPushButton(tr("Leave it"))
+        self.ok.clicked.connect(self._finish)
+        self.leave.clicked.connect(self.cancelled)
+        row.addWidget(self.ok)
+        row.addWidget(self.leave)
+        row.addStretch(1)
+        column.addLayout(row)
+        self._check()
+
+    def _check(self) -> None:
+        self.ok.setEnabled(bool(self.name.text().strip() and self.reason.text().strip()))
+
+    def _finish(self) -> None:
+        if self.ok.isEnabled():
+            AcceptForm.last_name = self.name.text().strip()
+            self.done.emit(self.name.text(), self.reason.text())
+        else:
+            (self.reason if self.name.text().strip() else self.name).setFocus()
+
+
 class FindingRow(QWidget):
     """One warning.
 
@@ -68,9 +133,15 @@ class FindingRow(QWidget):
     -------
     shown(points)
         The person wants to see the points it speaks of; empty to see them no more.
+    accepted(check, name, reason)
+        The person accepts what it says.
+    withdrawn(check)
+        The person takes that back.
     """
 
     shown = Signal(object)
+    accepted = Signal(str, str, str)
+    withdrawn = Signal(str)
 
     def __init__(self, line: Line, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -99,8 +170,56 @@ class FindingRow(QWidget):
             self.button.setCheckable(True)
             self.button.setAccessibleDescription(line.words)
             self.button.toggled.connect(self._toggle)
-            grid.addWidget(self.button, 2, 2, Qt.AlignmentFlag.AlignLeft)
+        self.form: AcceptForm | None = None
+        self.accept: QPushButton | None = None
+        self.withdraw: QPushButton | None = None
+        grid.addLayout(self._acts(), 2, 2)
+        if line.acknowledged is not None:
+            said = tr("Accepted by {name}: {reason}").format(
+                name=line.acknowledged.name, reason=line.acknowledged.reason
+            )
+            grid.addWidget(text(bound(said)), 3, 2)
         self.setAccessibleName(f"{word}: {line.words} {line.advice}")
+
+    def _acts(self) -> QHBoxLayout:
+        """Lay out what can be done about it; a stop cannot be accepted."""
+        row = QHBoxLayout()
+        row.setSpacing(6)
+        if self.button is not None:
+            row.addWidget(self.button)
+        if self.line.acknowledged is not None:
+            self.withdraw = QPushButton(tr("Withdraw"))
+            self.withdraw.setToolTip(tr("Take the acceptance back"))
+            self.withdraw.clicked.connect(lambda: self.withdrawn.emit(self.line.check))
+            row.addWidget(self.withdraw)
+        elif self.line.check and self.line.level == "warn":
+            self.accept = QPushButton(tr("Accept…"))
+            self.accept.setToolTip(
+                tr("Use the result all the same, with your name and the reason; it stays listed")
+            )
+            self.accept.setAccessibleDescription(self.line.words)
+            self.accept.clicked.connect(self._ask)
+            row.addWidget(self.accept)
+        row.addStretch(1)
+        return row
+
+    def _ask(self) -> None:
+        """Ask for name and reason, below the sentence."""
+        self.accept.hide()
+        self.form = AcceptForm(self)
+        self.layout().addWidget(self.form, 3, 2)
+        self.form.done.connect(
+            lambda name, reason: self.accepted.emit(self.line.check, name, reason)
+        )
+        self.form.cancelled.connect(self._leave)
+        self.form.name.setFocus()
+
+    def _leave(self) -> None:
+        self.form.hide()
+        self.form.deleteLater()
+        self.form = None
+        self.accept.show()
+        self.accept.setFocus()
 
     def _toggle(self, checked: bool) -> None:
         self.shown.emit(tuple(self.line.points) if checked else ())
@@ -121,9 +240,15 @@ class Findings(QWidget):
     -------
     pointed(points)
         Points to ring in the plots, empty for none.
+    accepted(check, name, reason)
+        A person accepts a warning.
+    withdrawn(check)
+        A person takes that back.
     """
 
     pointed = Signal(object)
+    accepted = Signal(str, str, str)
+    withdrawn = Signal(str)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -142,6 +267,8 @@ class Findings(QWidget):
         for row in self.rows:
             self._layout.addWidget(row)
             row.shown.connect(lambda points, row=row: self._show(row, points))
+            row.accepted.connect(self.accepted)
+            row.withdrawn.connect(self.withdrawn)
         self.pointed.emit(())
 
     def _show(self, chosen: FindingRow, points: tuple[int, ...]) -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QByteArray, QSettings
 
-from benchapp.jobs import AnswerBook, answer_book
+from benchapp.jobs import AnswerBook, ThresholdBook, answer_book, threshold_book
 
 __all__ = ["Memory"]
 
@@ -27,9 +27,11 @@ class Memory:
                 QSettings.Format.IniFormat, QSettings.Scope.UserScope, "benchapp", "window"
             )
             self._book = answer_book(os.environ)
+            self._thresholds = threshold_book(os.environ)
         else:
             self._settings = QSettings(str(path), QSettings.Format.IniFormat)
             self._book = AnswerBook(path=str(path.with_name("answers.toml")))
+            self._thresholds = ThresholdBook(path=str(path.with_name("checks.toml")))
 
     def _text(self, key: str, otherwise: str = "") -> str:
         value = self._settings.value(key, otherwise)
@@ -123,3 +125,8 @@ class Memory:
     def flush(self) -> None:
         """Write everything to disk now."""
         self._settings.sync()
+
+    @property
+    def thresholds(self) -> ThresholdBook:
+        """The thresholds of checks that the person has changed."""
+        return self._thresholds

@@ -6,13 +6,15 @@ long is given to the worker as a job of `benchapp.jobs`.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from benchapp.capture import Capture
+from benchapp.checks import Acknowledgement
+from benchapp.diagnosis import Disagreement
 from benchapp.errors import BenchError, CancelledError, UsageError
 from benchapp.gui.words import tr
 from benchapp.gui.worker import Worker
@@ -21,8 +23,10 @@ from benchapp.jobs import (
     AnswerBook,
     ComparePart,
     Examination,
+    ExplainParts,
     FitChoices,
     JudgedPart,
+    OpenAccuracy,
     OpenFile,
     OpenNominal,
     part_name,
@@ -49,7 +53,8 @@ class Message:
 class Part:
     """One capture that was opened, the choices made about it, and what came out.
 
-    ``accuracy`` is what the profile of the instrument states, None where it is not known.
+    ``accuracy`` is what the profile of the instrument states, None where it is not known;
+    ``acknowledged`` are the findings that a person has accepted.
     ``history`` holds every set of choices in the order they were made, ``place`` which of them
     holds now: undo and redo move it. ``result`` is what was found, or ``error`` why nothing was;
     while ``settled`` is False they belong to choices or a design that hold no more.
@@ -59,6 +64,7 @@ class Part:
     capture: Capture
     reading: Reading | None = None
     accuracy: Accuracy | None = None
+    acknowledged: tuple[Acknowledgement, ...] = ()
     history: list[FitChoices] = field(default_factory=lambda: [FitChoices()])
     place: int = 0
     result: JudgedPart | None = None
@@ -97,6 +103,8 @@ class Session(QObject):
         Something to tell the person (a `Message`), or None when it is settled.
     opened(path)
         A file was read.
+    explained(entries)
+        Why the open captures disagree: a tuple of `Disagreement`.
     """
 
     nominal_changed = Signal()
@@ -106,6 +114,7 @@ class Session(QObject):
     asked = Signal(object)
     told = Signal(object)
     opened = Signal(str)
+    explained = Signal(object)
 
     def __init__(
         self, worker: Worker, book: AnswerBook | None = None, parent: QObject | None = None
@@ -119,6 +128,8 @@ class Session(QObject):
         self._nominal_path = ""
         self._reading: set[str] = set()
         self.gate: Callable[[], str] = lambda: ""
+        self._examination = Examination()
+        self._accuracy_path = ""
         self._patience = QTimer(self, singleShot=True, interval=_PATIENCE_MS)
         self._patience.timeout.connect(self._blank)
 
@@ -161,6 +172,85 @@ class Session(QObject):
     def nominal_path(self) -> str:
         """File of the design, empty where it was not read from one."""
         return self._nominal_path
+
+    @property
+    def examination(self) -> Examination:
+        """How every result is looked at: errors of the instrument, thresholds, facts."""
+        return self._examination
+
+    @property
+    def accuracy_path(self) -> str:
+        """File about the instrument that counts, empty where none was opened."""
+        return self._accuracy_path
+
+    def open_accuracy(self, path: str) -> None:
+        """Count the stated errors of an instrument, from their file or its profile, in every U."""
+        self._worker.submit(
+            "stated",
+            OpenAccuracy(path=path),
+            lambda found: self.use_accuracy(found, path),
+            lambda error: self._fail(error, path),
+        )
+
+    def use_accuracy(self, accuracy: Accuracy | None, path: str = "") -> None:
+        """Count these errors from now on; None leaves U with the scatter alone."""
+        self._accuracy_path = path
+        self.examine_by(replace(self._examination, accuracy=accuracy))
+
+    def use_thresholds(self, changes: Mapping[str, Mapping[str, float]]) -> None:
+        """Use these thresholds of checks from now on, the defaults for all others."""
+        self.examine_by(replace(self._examination, thresholds=changes))
+
+    def examine_by(self, examination: Examination) -> None:
+        """Look at every result in another way from now on."""
+        self._examination = examination
+        for part in self._parts:
+            part.settled = False
+        self._judge()
+
+    def acknowledge(self, check: str, name: str, reason: str) -> bool:
+        """Accept a finding of the shown part; False, and told why, where that cannot be."""
+        part = self.part
+        if part is None:
+            return False
+        try:
+            entry = Acknowledgement(check=check, name=name.strip(), reason=reason.strip())
+        except UsageError as error:
+            self._fail(error)
+            return False
+        self.told.emit(None)
+        self._accept(part, (*_without(part.acknowledged, check), entry))
+        return True
+
+    def withdraw(self, check: str) -> None:
+        """Take the acceptance of a finding of the shown part back."""
+        if self.part is not None:
+            self._accept(self.part, _without(self.part.acknowledged, check))
+
+    def _accept(self, part: Part, entries: tuple[Acknowledgement, ...]) -> None:
+        part.acknowledged = entries
+        part.settled = False
+        self._judge()
+
+    @property
+    def comparable(self) -> tuple[JudgedPart, ...]:
+        """Results of the open captures, the shown one first."""
+        rest = [part for part in self._parts if part is not self.part]
+        all_parts = rest if self.part is None else [self.part, *rest]
+        return tuple(part.result for part in all_parts if part.result is not None)
+
+    def explain(self) -> None:
+        """Ask why the open captures disagree, each against the shown one; fit those that wait."""
+        waiting = [part for part in self._parts if not part.settled]
+        if waiting:
+            self._submit(waiting[0], self.explain)
+            return
+        self._worker.submit(
+            "explain", ExplainParts(parts=self.comparable), self._explained, self._fail
+        )
+
+    def _explained(self, entries: tuple[Disagreement, ...]) -> None:
+        self.explained.emit(entries)
 
     def open(self, paths: Iterable[str]) -> None:
         """Open nominal designs (``.toml``), then captures, each in the order given."""
@@ -343,20 +433,29 @@ class Session(QObject):
         if part is None or part.settled or part.result is None:
             self.result_changed.emit()
 
-    def _submit(self, part: Part) -> None:
+    def _submit(self, part: Part, then: Callable[[], None] = lambda: None) -> None:
         job = ComparePart(
             capture=part.capture,
             path=part.path,
             nominal=self._nominal,
             reading=part.reading,
             choices=part.choices,
-            examination=Examination(accuracy=part.accuracy),
+            examination=replace(
+                self._examination,
+                accuracy=part.accuracy or self._examination.accuracy,
+                acknowledged=part.acknowledged,
+            ),
         )
+
+        def finish(result: JudgedPart | None, error: BenchError | None) -> None:
+            self._finish(part, result, error)
+            then()
+
         self._worker.submit(
             "result",
             job,
-            lambda result: self._finish(part, result, None),
-            lambda error: self._finish(part, None, error),
+            lambda result: finish(result, None),
+            lambda error: finish(None, error),
         )
         self._patience.start()
 
@@ -367,6 +466,10 @@ class Session(QObject):
 
     def _finish(self, part: Part, result: JudgedPart | None, error: BenchError | None) -> None:
         self._patience.stop()
+        if isinstance(error, UsageError) and part.acknowledged:
+            self._fail(error)  # what was accepted has become a stop
+            self._accept(part, ())
+            return
         part.result, part.error, part.settled = result, error, True
         if part is self.part:
             self.result_changed.emit()
@@ -407,6 +510,10 @@ class Session(QObject):
             return
         self.told.emit(None)
         self.read(path, answers)
+
+
+def _without(entries: tuple[Acknowledgement, ...], check: str) -> tuple[Acknowledgement, ...]:
+    return tuple(entry for entry in entries if entry.check != check)
 
 
 def _is_design(path: str) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from pathlib import Path
 
 from PySide6.QtCore import QT_TR_NOOP, QEvent, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import QFont, QFontMetricsF, QKeyEvent, QPainter, QPaintEvent, QResizeEvent
@@ -22,6 +23,7 @@ from benchapp.gui.findings import lines_of
 from benchapp.gui.gauge import BandGauge
 from benchapp.gui.labels import Value, heading, muted, set_role, text
 from benchapp.gui.marks import MARKS, ROLES, Mark, mark_of, paint_mark
+from benchapp.gui.reasons import BudgetBox, DisagreementBox, FaultBox, chance_words
 from benchapp.gui.results import conditions_words, limit_name, value_words
 from benchapp.gui.session import Session
 from benchapp.gui.theme import current
@@ -93,7 +95,7 @@ def deciding_words(verdict: Verdict) -> str:
     sentence = tr(words).format(name=limit_name(entry.limit), margin=margin_words(entry))
     if entry.probability_outside is not None and verdict.outcome in _IN_DOUBT:
         chance = tr("Chance that it is really outside: {chance}.")
-        sentence += " " + chance.format(chance=_chance(entry.probability_outside))
+        sentence += " " + chance.format(chance=chance_words(entry.probability_outside))
     return sentence
 
 
@@ -109,15 +111,6 @@ _DECIDING = {
 }
 _ROUNDING = 1e-9
 _IN_DOUBT = (Outcome.CONDITIONAL_PASS, Outcome.CONDITIONAL_FAIL)
-
-
-def _chance(probability: float) -> str:
-    value = 100 * probability
-    if value < 0.1:
-        return tr("below {limit} %").format(limit=number("0.1"))
-    if value > 99.9:
-        return tr("above {limit} %").format(limit=number("99.9"))
-    return number(f"{value:.2g} %" if value < 10 else f"{value:.0f} %")
 
 
 def sweeps_needed(entry: LimitVerdict) -> int | None:
@@ -186,12 +179,13 @@ class VerdictPage(QScrollArea):
 
     Signals
     -------
-    wants_capture(), wants_nominal()
+    wants_capture(), wants_nominal(), wants_accuracy()
         The person wants to open one.
     """
 
     wants_capture = Signal()
     wants_nominal = Signal()
+    wants_accuracy = Signal()
 
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -229,15 +223,27 @@ class VerdictPage(QScrollArea):
         self.show_result()
 
     def _foot(self) -> QHBoxLayout:
+        """Lay out what to do and why, then what stands behind it."""
+        self.faults, self.budget, self.why = FaultBox(), BudgetBox(), DisagreementBox()
+        self.budget.wants_accuracy.connect(self.wants_accuracy)
+        self.budget.leaves_accuracy.connect(lambda: self._session.use_accuracy(None))
+        self.why.asked.connect(self._session.explain)
+        self._session.explained.connect(self.why.show_entries)
         columns = QHBoxLayout()
         columns.setSpacing(40)
         self._titles = []
-        for title, body in ((tr("What to do"), self.advice), (tr("How it was decided"), self.how)):
+        for title, body, boxes in (
+            (tr("What to do"), self.advice, (self.faults, self.why)),
+            (tr("How it was decided"), self.how, (self.budget,)),
+        ):
             column = QVBoxLayout()
             column.setSpacing(4)
             self._titles.append(heading(title))
             column.addWidget(self._titles[-1])
             column.addWidget(body)
+            for box in boxes:
+                column.addSpacing(8)
+                column.addWidget(box)
             column.addStretch(1)
             columns.addLayout(column, 1)
         return columns
@@ -262,6 +268,9 @@ class VerdictPage(QScrollArea):
         self.how.setText("" if verdict is None else _how(result))
         for title, body in zip(self._titles, (self.advice, self.how), strict=True):
             title.setVisible(bool(body.text()))
+        self.faults.show_diagnosis(None if result is None else result.diagnosis)
+        self.budget.show_result(result, Path(session.accuracy_path).name)
+        self.why.offer(len(session.parts))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Let everything grow with the window, so that it can be read from afar."""

@@ -166,6 +166,8 @@ class MainWindow(QMainWindow):
         self._recent.aboutToShow.connect(self._fill_recent)
         if len(sample_paths()) == 2:
             self._act(tr("Open the sample"), lambda: session.open(sample_paths()))
+        self._act(tr("Accuracy of the instrument…"), self.accuracy_dialog)
+        self._act(tr("Thresholds of the checks…"), lambda: self.go("thresholds"))
         self._act(tr("Save this capture…"), self.save_capture_dialog, "Ctrl+S")
         self._act(tr("Close this capture"), session.close_part, "Ctrl+W")
         self._menu.addSeparator()
@@ -306,8 +308,16 @@ class MainWindow(QMainWindow):
 
     def _make_verdict(self) -> QWidget:
         page = VerdictPage(self.session)
+        page.wants_accuracy.connect(self.accuracy_dialog)
         page.wants_capture.connect(self.open_dialog)
         page.wants_nominal.connect(self.open_dialog)
+        return page
+
+    def _make_thresholds(self) -> QWidget:
+        from benchapp.gui.thresholdpage import ThresholdPage  # start-up: when it is first shown
+
+        page = ThresholdPage(self.session, self._memory.thresholds)
+        page.left.connect(lambda: self.go("verdict"))
         return page
 
     def _make_no_nominal(self) -> QWidget:
@@ -461,6 +471,16 @@ class MainWindow(QMainWindow):
         )
         dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         dialog.filesSelected.connect(self.session.open)
+        dialog.open()
+
+    def accuracy_dialog(self) -> None:
+        """Let the person choose a file or a profile that states the instrument's errors."""
+        dialog = QFileDialog(
+            self, tr("Open what is stated about the instrument"), self._memory.folder
+        )
+        dialog.setNameFilters([tr("Accuracies and profiles") + " (*.toml)"])
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        dialog.fileSelected.connect(self.session.open_accuracy)
         dialog.open()
 
     def save_dialog(self, words: str) -> None:

@@ -79,6 +79,7 @@ from benchapp.jobs.reference import (
 from benchapp.jobs.report import ReportChoices, WriteComplaint, WritePartReport
 from benchapp.jobs.settings import AnswerBook, answer_book, settings_folder
 from benchapp.jobs.supplier import ReviewSupplier, SupplierLot, SupplierLots
+from benchapp.jobs.thresholds import ThresholdBook, threshold_book
 from benchapp.jobs.watching import Arrived, AwaitFiles, Stamp, files_now
 
 __all__ = [
@@ -148,6 +149,7 @@ __all__ = [
     "SupplierLots",
     "SwitchOff",
     "TakeSweep",
+    "ThresholdBook",
     "Unreadable",
     "VerifyLogbook",
     "WriteComplaint",
@@ -162,5 +164,6 @@ __all__ = [
     "sample_folder",
     "settings_folder",
     "silent",
+    "threshold_book",
     "unwatched",
 ]

@@ -7,7 +7,7 @@ import json
 import pytest
 
 from benchapp.__main__ import main
-from benchapp.jobs import SAMPLE_CAPTURE, SAMPLE_NOMINAL, sample_folder
+from benchapp.jobs import SAMPLE_CAPTURE, SAMPLE_NOMINAL, sample_folder, threshold_book
 
 CAPTURE = str(sample_folder() / SAMPLE_CAPTURE)
 NOMINAL = str(sample_folder() / SAMPLE_NOMINAL)
@@ -132,3 +132,17 @@ def test_a_broken_file_of_facts_is_told_with_its_line(capsys, tmp_path):
     status, _, err = run(capsys, "compare", CAPTURE, "--nominal", NOMINAL, "--facts", str(facts))
     assert status == 2
     assert "facts.toml, line 1: dwell must" in err
+
+
+def test_thresholds_kept_in_the_settings_hold_unless_a_file_is_named(
+    capsys, tmp_path, monkeypatch
+):
+    monkeypatch.setenv("BENCHAPP_SETTINGS", str(tmp_path))
+    threshold_book({"BENCHAPP_SETTINGS": str(tmp_path)}).keep({"low-q-resonance": {"q": 200.0}})
+    words = ("compare", CAPTURE, "--nominal", NOMINAL)
+    _, out, _ = run(capsys, *words)
+    assert "At Q = 78" in out
+    own = tmp_path / "own.toml"
+    own.write_text("[low-q-resonance]\nq = 10\n", encoding="utf-8")
+    _, out, _ = run(capsys, *words, "--checks", str(own))
+    assert "At Q = 78" not in out

@@ -14,6 +14,7 @@ from benchapp.errors import FitError
 from benchapp.gui.capturepage import CapturePage
 from benchapp.jobs import FitChoices
 from tests.gui.factories import PORT, envelope, fit, judged, nominal, reading, sweep, transient
+from tests.gui.hand import write
 from tests.gui.stage import activate
 
 
@@ -283,3 +284,15 @@ def test_every_control_has_a_name_for_a_screen_reader(opened):
     assert unnamed == []
     assert opened.plots.accessibleName()
     assert "101 points used" in opened.plots.accessibleDescription()
+
+
+def test_a_warning_accepted_here_is_kept_with_the_result(qtbot, opened, session, direct):
+    row = opened.findings.rows[0]
+    press(qtbot, row.accept)
+    write(qtbot, row.form.name, "A. Brandt")
+    write(qtbot, row.form.reason, "known for this part")
+    job = direct.take("result").job
+    (entry,) = job.examination.acknowledged
+    assert (entry.check, entry.name) == (row.line.check, "A. Brandt")
+    session.withdraw(entry.check)
+    assert direct.take("result").job.examination.acknowledged == ()

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QLabel
 
-from benchapp.checks import Finding
+from benchapp.checks import Acknowledgement, Finding
 from benchapp.fit import Opinion
 from benchapp.gui.findings import Findings, Line, lines_of
 from tests.gui.factories import FINDINGS, estimate, fit, judged, sweep
+from tests.gui.hand import press, write
 
 STOP = Finding(id="sign", level="stop", text="The phase has the wrong sign.", advice="Swap.")
 
@@ -87,3 +89,47 @@ def test_sentences_start_below_each_other(qtbot, findings):
     qtbot.waitExposed(findings)
     places = {row.layout().itemAtPosition(0, 2).geometry().x() for row in findings.rows}
     assert len(places) == 1
+
+
+def test_a_warning_is_accepted_with_name_and_reason(qtbot, findings):
+    given = []
+    findings.accepted.connect(lambda *words: given.append(words))
+    row = findings.rows[0]
+    press(qtbot, row.accept)
+    assert not row.form.ok.isEnabled()
+    write(qtbot, row.form.name, "A. Brandt")
+    assert given == []
+    assert row.form.reason.hasFocus()
+    write(qtbot, row.form.reason, "coarse search only")
+    assert given == [(FINDINGS[1].id, "A. Brandt", "coarse search only")]
+
+
+def test_an_acceptance_can_be_left(qtbot, findings):
+    given = []
+    findings.accepted.connect(lambda *words: given.append(words))
+    row = findings.rows[0]
+    press(qtbot, row.accept)
+    press(qtbot, row.form.leave)
+    assert row.form is None
+    assert row.accept.isVisible()
+    assert given == []
+
+
+def test_a_stop_and_a_note_cannot_be_accepted(findings):
+    findings.show_lines(lines_of(judged(findings=(STOP, FINDINGS[0]))))
+    assert [row.accept for row in findings.rows if row.line.level != "warn"] == [None, None]
+
+
+def test_an_accepted_warning_stays_with_name_and_reason_and_is_withdrawn(qtbot, findings):
+    who = Acknowledgement(check="edge", name="A. Brandt", reason="search only")
+    line = Line(level="warn", words="Edge.", check="edge", acknowledged=who)
+    findings.show_lines([line])
+    row = findings.rows[0]
+    shown = [label.text() for label in row.findChildren(QLabel)]
+    assert "Edge." in shown
+    assert "Accepted by A. Brandt: search only" in shown
+    assert row.accept is None
+    given = []
+    findings.withdrawn.connect(given.append)
+    press(qtbot, row.withdraw)
+    assert given == ["edge"]

@@ -102,3 +102,7 @@ def test_a_reference_coil_is_kept_while_its_file_is_there(tmp_path):
     assert memory.reference == ""
     memory.reference = ""
     assert memory.reference == ""
+
+
+def test_thresholds_lie_beside_the_settings(memory, tmp_path):
+    assert memory.thresholds.path == str(tmp_path / "checks.toml")

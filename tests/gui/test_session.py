@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from benchapp.errors import FitError, ReadError
+from benchapp.errors import FitError, ReadError, UsageError
 from benchapp.gui.session import Message
 from benchapp.jobs import ComparePart, FitChoices, OpenFile, OpenNominal
 from benchapp.readers import Answers
@@ -328,3 +328,81 @@ def test_a_measured_capture_is_judged_with_what_its_profile_states(session, dire
     assert direct.take("result").job.examination.accuracy is stated
     session.add_capture(sweep())
     assert direct.take("result").job.examination.accuracy is None
+
+
+def _opened(session, direct):
+    session.open(["tank.csv"])
+    direct.take("read tank.csv").done(reading(sweep(11)))
+    task = direct.take("result")
+    task.done(judged(task.job.capture))
+
+
+def test_an_accuracy_counts_for_every_part_that_has_none_of_its_own(session, direct):
+    _opened(session, direct)
+    session.open_accuracy("meter.toml")
+    stated = Accuracy(reading=Stated(bound=1e-3))
+    direct.take("stated").done(stated)
+    assert direct.take("result").job.examination.accuracy is stated
+    assert session.accuracy_path == "meter.toml"
+    own = Accuracy(reading=Stated(bound=2e-3))
+    session.add_capture(sweep(12), own)
+    assert direct.take("result").job.examination.accuracy is own
+
+
+def test_an_accuracy_that_cannot_be_read_is_told(session, direct):
+    told = []
+    session.told.connect(told.append)
+    session.open_accuracy("/there/meter.toml")
+    direct.take("stated").failed(UsageError("/there/meter.toml: must be X.", hint="Do Y."))
+    assert (told[-1].text, told[-1].hint) == ("meter.toml: must be X.", "Do Y.")
+    assert session.examination.accuracy is None
+
+
+def test_an_acknowledgement_without_a_reason_is_told(session, direct):
+    _opened(session, direct)
+    told = []
+    session.told.connect(told.append)
+    assert not session.acknowledge("resonance-at-edge", "A. Brandt", " ")
+    assert "no reason" in told[-1].text
+    assert session.acknowledge("resonance-at-edge", "A. Brandt", "search")
+    assert session.part.acknowledged[0].reason == "search"
+
+
+def test_what_was_accepted_and_becomes_a_stop_is_no_longer_accepted(session, direct):
+    _opened(session, direct)
+    session.acknowledge("question-open", "A. Brandt", "known")
+    told = []
+    session.told.connect(told.append)
+    direct.take("result").failed(UsageError("acknowledgement: must be of a warning.", hint="x"))
+    assert told[-1].text == "acknowledgement: must be of a warning."
+    assert direct.take("result").job.examination.acknowledged == ()
+
+
+def test_why_captures_disagree_is_asked_once_all_are_fitted(session, direct):
+    session.open(["tank.csv"])
+    direct.take("read tank.csv").done(reading(sweep(11), sweep(12)))
+    first = direct.take("result")
+    first.done(judged(first.job.capture))
+    session.explain()
+    second = direct.take("result")
+    assert second.job.capture is session.parts[1].capture
+    second.done(judged(second.job.capture))
+    said = []
+    session.explained.connect(said.append)
+    task = direct.take("explain")
+    assert [part.capture for part in task.job.parts] == [
+        session.parts[0].capture,
+        session.parts[1].capture,
+    ]
+    task.done(("said",))
+    assert said == [("said",)]
+
+
+def test_a_failed_fit_does_not_hang_the_question_why(session, direct):
+    session.open(["tank.csv"])
+    direct.take("read tank.csv").done(reading(sweep(11), sweep(12)))
+    first = direct.take("result")
+    first.done(judged(first.job.capture))
+    session.explain()
+    direct.take("result").failed(FitError("no", hint="x"))
+    assert len(direct.take("explain").job.parts) == 1
