@@ -16,7 +16,7 @@ import numpy as np
 from benchapp.capture import FloatArray
 from benchapp.fit.least_squares import minimise, triangle
 
-__all__ = ["Burst", "Decay", "belonging", "bend", "certain", "scan", "solve", "swing"]
+__all__ = ["Burst", "Decay", "belonging", "bend", "certain", "scan", "slopes", "solve", "swing"]
 
 _CLIP = (0.3, 0.1)  # of the angular frequency
 _ROUNDING = 1e-8  # of the largest voltage: no record has less noise
@@ -78,7 +78,7 @@ def _project(
     bursts: Sequence[Burst], rate: float, omega: float
 ) -> tuple[FloatArray, FloatArray, tuple[FloatArray, ...]]:
     """Give what linear factors leave of the voltages, its slopes (N, 2), and the factors."""
-    rests, slopes, factors = [], [], []
+    rests, columns, factors = [], [], []
     for burst in bursts:
         time = burst.time - burst.time[0]
         basis = _basis(time, rate, omega)
@@ -87,9 +87,9 @@ def _project(
         linear = np.asarray(np.linalg.lstsq(r, inner, rcond=None)[0], dtype=np.float64)
         bent = _by_rate_and_omega(time, basis, linear)
         rests.append(q @ inner - burst.voltage)
-        slopes.append(bent - q @ (q.T @ bent))
+        columns.append(bent - q @ (q.T @ bent))
         factors.append(linear)
-    return np.concatenate(rests), np.concatenate(slopes), tuple(factors)
+    return np.concatenate(rests), np.concatenate(columns), tuple(factors)
 
 
 def solve(bursts: Sequence[Burst], rate: float, omega: float) -> Decay:
@@ -122,13 +122,13 @@ def solve(bursts: Sequence[Burst], rate: float, omega: float) -> Decay:
         inside = p[1] > 0 and -_GROWTH / span < p[0] * scale < _STEEPEST * scale
         return seen(float(p[0]), float(p[1]))[0] if inside else np.full(1, np.inf)
 
-    def slopes(p: FloatArray) -> FloatArray:
+    def bent(p: FloatArray) -> FloatArray:
         return seen(float(p[0]), float(p[1]))[1] * scale
 
     scale = omega
     span = max(float(burst.time[-1] - burst.time[0]) for burst in bursts)
     rate = min(max(rate, -1 / span), scale)
-    found = minimise(rest, slopes, [rate / scale, 1.0], clip=_CLIP)
+    found = minimise(rest, bent, [rate / scale, 1.0], clip=_CLIP)
     x, y = (float(value) for value in found.parameters)
     dof = found.residual.size - 2 - 3 * len(bursts)
     largest = max(float(np.abs(burst.voltage).max()) for burst in bursts)
@@ -210,8 +210,22 @@ def _thinned(burst: Burst, omega: float) -> tuple[FloatArray, FloatArray]:
     )
 
 
-def _all_slopes(decay: Decay, burst: int, time: FloatArray) -> FloatArray:
-    """Differentiate one burst by rate, omega and its linear factors: (N, 5)."""
+def slopes(decay: Decay, burst: int, time: FloatArray) -> FloatArray:
+    """Differentiate the curve of one burst by rate, omega and its factors.
+
+    Parameters
+    ----------
+    decay : Decay
+    burst : int
+        Which of its bursts.
+    time : (N,) float, s
+        Counted from the first sample of the burst; may be negative.
+
+    Returns
+    -------
+    (N, 5) float
+        In V s, V s/rad and, for the three factors, 1.
+    """
     basis = _basis(time, decay.rate, decay.omega)
     bent = _by_rate_and_omega(time, basis, decay.linear[burst])
     return np.column_stack([bent, basis])
@@ -234,17 +248,17 @@ def certain(decay: Decay, burst: Burst, time: FloatArray) -> int:
         How many of the last of them have an extrapolated voltage with a standard uncertainty
         below that of one sample.
     """
-    slopes = _all_slopes(decay, 0, time - burst.time[0])
-    spread = np.einsum("ij,jk,ik->i", slopes, _inverse(decay, burst), slopes)
+    bent = slopes(decay, 0, time - burst.time[0])
+    spread = np.einsum("ij,jk,ik->i", bent, _inverse(decay, burst), bent)
     vague = np.flatnonzero(~(spread < 1.0))
     return time.size - (int(vague[-1]) + 1 if vague.size else 0)
 
 
 def _inverse(decay: Decay, burst: Burst) -> FloatArray:
     """Give the covariance (5, 5) of one burst's parameters for noise of 1."""
-    slopes = _all_slopes(decay, 0, burst.time - burst.time[0])
-    scale = np.linalg.norm(slopes, axis=0) + 1e-300
-    inverse = np.linalg.pinv(triangle(slopes / scale))
+    bent = slopes(decay, 0, burst.time - burst.time[0])
+    scale = np.linalg.norm(bent, axis=0) + 1e-300
+    inverse = np.linalg.pinv(triangle(bent / scale))
     return np.asarray(inverse @ inverse.T / np.outer(scale, scale))
 
 
@@ -277,10 +291,10 @@ def belonging(decay: Decay, burst: Burst, time: FloatArray, voltage: FloatArray)
     gap = np.where(known, (voltage - swing(decay, 0, before))[::-1] / decay.noise, 0.0)
     covariance = _inverse(decay, burst)
     scale = np.sqrt(np.maximum(np.diag(covariance), 1e-300))
-    slopes = np.where(known[:, None], _all_slopes(decay, 0, before)[::-1] * scale, 0.0)
-    pairs = np.cumsum(slopes[:, :, None] * slopes[:, None, :], axis=0)
+    bent = np.where(known[:, None], slopes(decay, 0, before)[::-1] * scale, 0.0)
+    pairs = np.cumsum(bent[:, :, None] * bent[:, None, :], axis=0)
     pairs += np.linalg.pinv(covariance / np.outer(scale, scale))
-    pulls = np.cumsum(slopes * gap[:, None], axis=0)
+    pulls = np.cumsum(bent * gap[:, None], axis=0)
     size = np.sqrt(np.maximum(np.einsum("ijj->ij", pairs), 1e-300))
     even = pairs / (size[:, :, None] * size[:, None, :]) + 1e-10 * np.eye(5)
     pulls /= size

@@ -66,7 +66,7 @@ def curve(fit: Fit, frequency: ArrayLike) -> ComplexArray:
     if circuit is None:
         raise FitError(
             f"curve: the fit must be one of an impedance (got {fit.circuit}).",
-            hint="Use the fitted values at the points of the capture.",
+            hint="Use response_curve for a resonance; otherwise the fitted values at the points.",
         )
     return circuit.impedance(frequency, fit.values)
 

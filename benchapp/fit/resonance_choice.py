@@ -33,6 +33,7 @@ _CLEAR = 6.0  # in BIC, below which two shapes suit alike
 _STRONG = 100.0  # in BIC
 _ROUNDING = 1e-9  # of the largest value
 _WILD = 6.0  # robust deviations beyond which a point is set aside
+_ALONE = 3.0  # times the running median of residuals; less is shared with the neighbours
 _ROUNDS = 8
 _ITERATIONS = 60
 _CLIP = (1.0, 1.0, 1.5)  # spans of the sweep, factors e of QL, radians over the span
@@ -273,13 +274,20 @@ def _minimum(points: Points, shape: Shape, start: FloatArray, kept: BoolArray) -
 
 
 def _wild(residual: Curve, floor: float) -> BoolArray:
-    """Mark points that stick out of the residuals as well as out of their neighbours'."""
+    """Mark points that stick out of the residuals and of their neighbours, and stand alone.
+
+    Where the neighbours lie off the same way, the curve does not fit there: that is structure.
+    """
     size: FloatArray = np.abs(residual)
-    away: FloatArray = np.abs(residual - _middle(residual))
+    middle = _middle(residual)
+    away: FloatArray = np.abs(residual - middle)
     # the median modulus of noise is 1.18 component deviations, of real noise 0.67
     limit = _WILD / (1.18 if np.iscomplexobj(residual) else 0.67)
-    return (size > limit * float(np.median(size)) + floor) & (
-        away > limit * float(np.median(away)) + floor
+    alone = np.abs(middle) < size / _ALONE
+    return (
+        alone
+        & (size > limit * float(np.median(size)) + floor)
+        & (away > limit * float(np.median(away)) + floor)
     )
 
 

@@ -12,11 +12,13 @@ from numpy.typing import NDArray
 from benchapp.capture import FloatArray, Transient
 from benchapp.errors import FitError
 from benchapp.fit.clipping import Rails, rails
+from benchapp.fit.codes import codes
 from benchapp.fit.decay import Burst, Decay, bend, solve, swing
 from benchapp.fit.honesty import LIMIT, whiteness
+from benchapp.fit.onset import around, settle
 from benchapp.fit.opinion import opinions
 from benchapp.fit.result import Fit, Remark
-from benchapp.fit.trigger import Span, find, take
+from benchapp.fit.trigger import Span, find, in_doubt, take
 from benchapp.units import Estimate, format_quantity
 
 __all__ = ["fit_ring_down"]
@@ -149,7 +151,26 @@ def _together(capture: Transient, spans: tuple[Span, ...], start: Decay) -> _Sol
         if np.array_equal(again, kept) or fewest < _FEWEST // 2:
             break
         kept = again
-    return _Solved(spans=spans, kept=kept, bursts=bursts, decay=decay, ends=ends)
+    solved = _Solved(spans=spans, kept=kept, bursts=bursts, decay=decay, ends=ends)
+    return replace(solved, decay=_settled(capture, solved))
+
+
+def _settled(capture: Transient, solved: _Solved) -> Decay:
+    """Use what codes and clipped samples tell, and leave the first sample open."""
+    decay, time = solved.decay, capture.time
+    if not (decay.converged and decay.rate > 0):
+        return decay
+    step = _step(capture)
+    known = step if step < math.inf else None
+    seen = codes(capture.voltage, solved.ends, decay.noise, known, solved.kept)
+    interval = float(np.median(np.diff(time)))
+    period, onsets, first = TWO_PI / decay.omega / interval, [], 0
+    for span in solved.spans:
+        doubt = in_doubt(capture.voltage, solved.ends, span, period, decay.rate * interval)
+        onsets.append(around((span.start, span.stop), doubt, first, seen))
+        first = span.stop
+    origins = [float(burst.time[0]) for burst in solved.bursts]
+    return settle(time, seen, onsets, origins, decay)
 
 
 def _placed(solved: _Solved, trusted: BoolArray) -> _Solved:

@@ -13,7 +13,7 @@ from benchapp.capture import FloatArray
 from benchapp.fit.clipping import Rails
 from benchapp.fit.decay import Burst, Decay, belonging, bend, certain, scan, solve, swing
 
-__all__ = ["Span", "find", "take"]
+__all__ = ["Span", "find", "in_doubt", "take"]
 
 BoolArray = NDArray[np.bool_]
 
@@ -70,6 +70,30 @@ class _Coarse:
     def sure(self) -> Span:
         """Samples from the first place to begin."""
         return Span(start=self.starts[0], stop=self.stop)
+
+
+def in_doubt(voltage: FloatArray, ends: Rails, span: Span, period: float, fall: float) -> int:
+    """Count the samples by which the start of a span may be wrong.
+
+    Parameters
+    ----------
+    voltage : (N,) float, V
+    ends : Rails
+        A start among clipped samples is in doubt up to the last of them.
+    span : Span
+    period, fall : float
+        Samples in a period, and the decay rate per sample.
+
+    Returns
+    -------
+    int
+        A twelfth of a period, or the samples in which an amplitude falls by three per cent,
+        but no more than a quarter of the span.
+    """
+    doubt = int(min(max(period / 12, 1 / max(32 * fall, 1e-9)), span.size / 4))
+    near = slice(span.start, span.start + int(min(period / 2, span.size / 4)))
+    cut = np.flatnonzero(ends.reached(voltage[near]))
+    return max(doubt, int(cut[-1]) + 1 if cut.size else 1)
 
 
 def find(
@@ -262,10 +286,7 @@ class _Record:
                 break
             span = Span(start=span.start - good, stop=span.stop)
             burst, decay = self.fit(span, decay.rate, decay.omega)
-        doubt = int(min(max(period / 12, 1 / max(decay.rate * step * 32, 1e-9)), span.size / 4))
-        near = slice(span.start, span.start + int(min(period / 2, span.size / 4)))
-        cut = np.flatnonzero(self.ends.reached(self.voltage[near]))
-        doubt = max(doubt, int(cut[-1]) + 1 if cut.size else 1)
+        doubt = in_doubt(self.voltage, self.ends, span, period, decay.rate * step)
         return self.meet(coarse, span, decay, doubt), decay
 
     def meet(self, coarse: _Coarse, span: Span, decay: Decay, doubt: int) -> Span:

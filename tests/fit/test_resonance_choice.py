@@ -95,6 +95,16 @@ def test_wild_points_are_kept_out_and_good_ones_in():
     assert np.flatnonzero(~kept).tolist() == [10, 74, 75, 120]
 
 
+def test_neighbours_that_lie_off_together_are_no_wild_points():
+    data = points(PLAIN, [0.0, math.log(50), 0.9, 0.1, -0.6, 0])
+    seen = data.seen.copy()
+    seen[60:67] += np.array([0.005, 0.008, 0.012, 0.014, 0.012, 0.008, 0.005])
+    disturbed = Points(
+        y=Y, centre=1e6, seen=seen, weight=data.weight, magnitude=False, noise=roughness(seen)
+    )
+    assert choose(disturbed, RICHER).best.kept.all()
+
+
 def test_narrow_resonance_of_few_points_is_no_wild_point():
     y = np.exp(np.linspace(-1.0, 1.0, 201))
     x = y / y[100] * np.exp(0.004)

@@ -140,24 +140,24 @@ def test_simulated_circuit_gives_its_elements_back():
 @pytest.mark.parametrize("exciter", ["step", "release"])
 def test_errors_at_eight_bit_are_at_the_bound_with_three_percent_clipped(Q, exciter):
     rng = np.random.default_rng(int(10 * Q))
-    rms, coverage, good, _, lost = measure(Q, exciter, 0.03, 0.5, 40, rng)
+    (rms, _, _), coverage, good, _, lost = measure(Q, exciter, 0.03, 0.5, 40, rng)
     assert lost == 0
-    # 40 draws know a root mean square to 11 % and a coverage of 95 % to 3.5 %
-    assert np.all(rms < 1.33)
+    # what any method would do on the same draws is known, so 40 tell the rest to 5 %
+    assert np.all(rms < 1.12)
     assert np.all(coverage >= 0.84)
     assert good >= 0.96
 
 
 def test_driven_burst_does_not_bias_the_result():
-    rms, coverage, _, _, _ = measure(30.0, "burst", 0.0, 0.5, 50, np.random.default_rng(5))
-    assert np.all(rms < 1.3)
+    (_, rms, _), coverage, _, _, _ = measure(30.0, "burst", 0.0, 0.5, 50, np.random.default_rng(5))
+    assert np.all(rms < 1.08)
     assert np.all(coverage >= 0.84)
 
 
 def test_narrow_decay_of_q_thousand_is_found():
-    rms, _, good, _, lost = measure(1000.0, "step", 0.03, 0.5, 2, np.random.default_rng(6))
+    (rms, _, _), _, good, _, lost = measure(1000.0, "step", 0.03, 0.5, 2, np.random.default_rng(6))
     assert lost == 0
-    assert np.all(rms < 2)
+    assert np.all(rms < 1.1)
     assert good == 1
 
 
