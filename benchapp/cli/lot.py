@@ -6,6 +6,7 @@ import argparse
 import os
 import sys
 import threading
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -24,17 +25,23 @@ from benchapp.cli.interrupt import on_interrupt
 from benchapp.cli.progress import shown_progress
 from benchapp.cli.reference import is_locked
 from benchapp.csv_table import csv_text
-from benchapp.errors import FileAccessError
+from benchapp.errors import CancelledError, FileAccessError
 from benchapp.jobs import (
+    AwaitFiles,
     JudgedLot,
     JudgeLot,
+    LotFile,
     LotRecipe,
     OpenNominal,
+    Stamp,
     answer_book,
+    judge_file,
     not_cancelled,
+    record_of,
     silent,
 )
 from benchapp.lot import KINDS, LotForm, LotPlan, PartRecord, PlanChoice, QuantitySummary
+from benchapp.nominal import Outcome
 from benchapp.sampling import LEVELS, SEVERITIES
 from benchapp.units import format_quantity
 
@@ -64,6 +71,12 @@ def _configure(parser: argparse.ArgumentParser) -> None:
     add_fit_choices(parser)
     add_answers(parser)
     add_examination(parser)
+    parser.add_argument(
+        "--watch",
+        action="store_true",
+        help="tell the verdict on every capture as it arrives in FOLDER; Ctrl+C ends the wait, "
+        "and the lot is judged",
+    )
     parser.add_argument("--record", metavar="ADDRESS", help="keep every part in this record")
     parser.add_argument(
         "--reference-coil",
@@ -123,6 +136,8 @@ def _run(options: argparse.Namespace) -> int:
         quantity=options.size,
         record=options.record,
     )
+    if options.watch:
+        _watch(job)
     stopped = threading.Event()
     with on_interrupt(stopped.set):
         found = job(shown_progress(patience=1.0), stopped.is_set)
@@ -135,6 +150,34 @@ def _run(options: argparse.Namespace) -> int:
     else:
         print("\n".join(_lines(found)))
     return _STATUS[_decision(found)]
+
+
+def _watch(job: JudgeLot) -> None:
+    """Tell each capture that arrives, on standard error, until the person ends the wait."""
+    stopped = threading.Event()
+    seen: Mapping[str, Stamp] = {}
+    print(f"waiting for captures in {job.folder}; Ctrl+C judges the lot", file=sys.stderr)
+    with on_interrupt(stopped.set):
+        while True:
+            try:
+                arrived = AwaitFiles(folder=job.folder, seen=seen)(silent, stopped.is_set)
+            except CancelledError:
+                return
+            seen = arrived.seen
+            for path in arrived.paths:
+                for line in _arrival(judge_file(path, job.recipe)):
+                    print(line, file=sys.stderr, flush=True)
+
+
+def _arrival(found: LotFile) -> list[str]:
+    if found.error is not None:
+        return [f"NOT READ: {found.error}"]
+    records = [record_of(part, part.name) for part in found.parts]
+    return [
+        f"{record.serial}: {record.outcome.words.upper()}"
+        + ("" if record.outcome is Outcome.PASS else f" ({record.reason})")
+        for record in records
+    ]
 
 
 def _decision(found: JudgedLot) -> str:

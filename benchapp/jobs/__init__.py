@@ -38,7 +38,15 @@ from benchapp.jobs.logbook import (
     SearchLogbook,
     VerifyLogbook,
 )
-from benchapp.jobs.lot import JudgedLot, JudgeLot, LotFile, LotRecipe, files_below, record_of
+from benchapp.jobs.lot import (
+    JudgedLot,
+    JudgeLot,
+    LotFile,
+    LotRecipe,
+    files_below,
+    judge_file,
+    record_of,
+)
 from benchapp.jobs.lot_record import LotKeeper, entry_of
 from benchapp.jobs.opening import EARLIER, OpenFile
 from benchapp.jobs.part import (
@@ -158,6 +166,7 @@ __all__ = [
     "entry_of",
     "files_below",
     "files_now",
+    "judge_file",
     "not_cancelled",
     "part_name",
     "record_of",

@@ -38,7 +38,15 @@ from benchapp.nominal import LimitVerdict, Nominal, Outcome
 from benchapp.readers import Answers
 from benchapp.units import Estimate
 
-__all__ = ["JudgeLot", "JudgedLot", "LotFile", "LotRecipe", "files_below", "record_of"]
+__all__ = [
+    "JudgeLot",
+    "JudgedLot",
+    "LotFile",
+    "LotRecipe",
+    "files_below",
+    "judge_file",
+    "record_of",
+]
 
 _NO_CAPTURES = frozenset(
     (".toml", ".md", ".html", ".pdf", ".png", ".svg", ".jpg", ".sqlite", ".py", ".log")

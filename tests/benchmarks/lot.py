@@ -79,7 +79,7 @@ def judge(folder: Path, nominal: Nominal, record: str | None) -> JudgedLot:
         f"{'kept' if record else 'not kept':<9} {parts} parts, {found.seconds:.1f} s: "
         f"{parts / found.seconds:.0f} a second by the clock, "
         f"{parts / used * (os.cpu_count() or 1):.0f} by processor time on {os.cpu_count()} cores; "
-        f"most memory {own:.0f} MB, each worker {other:.0f} MB"
+        f"most memory {own:.0f} MB" + (f", each worker {other:.0f} MB" if record else "")
     )
     return found
 

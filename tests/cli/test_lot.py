@@ -5,6 +5,10 @@ from __future__ import annotations
 import csv
 import json
 import shutil
+import signal
+import subprocess
+import sys
+from pathlib import Path
 
 import pytest
 
@@ -143,3 +147,27 @@ def test_an_impossible_plan_is_refused(capsys, good):
     status, _, err = lot(capsys, good, "--aql", "1.1", "--size", "100")
     assert status == 2
     assert "AQL: must be a value of the table" in err
+
+
+def test_captures_are_told_as_they_arrive_and_then_the_lot_is_judged(tmp_path):
+    shutil.copy(Path(FOLDER) / "0201.csv", tmp_path)
+    words = ["-m", "benchapp", "lot", str(tmp_path), "--nominal", NOMINAL, "--watch", "--json"]
+    work = subprocess.Popen(
+        [sys.executable, *words], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    )
+    try:
+        assert work.stderr.readline().startswith("waiting for captures in ")
+        assert work.stderr.readline() == "0201.csv: PASS\n"
+        shutil.copy(Path(FOLDER) / "0209.csv", tmp_path)
+        assert work.stderr.readline().startswith("0209.csv: FAIL (ESR is ")
+        (tmp_path / "notes.csv").write_text("nothing\n")
+        assert work.stderr.readline().startswith("NOT READ: ")
+        work.send_signal(signal.SIGINT)
+        out, err = work.communicate(timeout=30)
+    finally:
+        work.kill()
+        work.communicate()
+    found = json.loads(out)
+    assert "Traceback" not in err
+    assert work.returncode == 1
+    assert (found["parts"], len(found["unreadable"])) == (2, 1)
