@@ -62,7 +62,8 @@ def straight(elements: tuple[str, ...], family: str) -> tuple[Kernel, Encode, De
 
     def encode(values: FloatArray, w: float) -> FloatArray:
         scaled = values * w**power
-        return np.where(direct, scaled, 1.0 / scaled)
+        safe = np.where(np.abs(scaled) > _TINY, scaled, _TINY)
+        return np.where(direct, scaled, 1.0 / safe)
 
     def decode(p: FloatArray, w: float) -> tuple[FloatArray, FloatArray]:
         safe = np.where(np.abs(p) > _TINY, p, _TINY)

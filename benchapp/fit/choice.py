@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from benchapp.circuit import CIRCUITS, EXTENDED, Circuit
 from benchapp.fit.honesty import determined
 from benchapp.fit.points import Points, Solved
+from benchapp.fit.refine import ROUNDING
 from benchapp.fit.result import Alternative, Remark
 from benchapp.fit.solve import solve
 
@@ -42,7 +43,6 @@ _AMBIGUOUS = 6.0
 _DOUBT = 4.0
 _IMPOSSIBLE = 3.0
 _MOSTLY = 2.0 / 3.0  # of the span in log frequency
-_EXACT = 1e-28  # squared relative residual that is rounding alone
 
 
 def rank(points: Points, circuits: Sequence[Circuit]) -> list[Solved]:
@@ -68,7 +68,8 @@ def criterion(solved: Solved) -> float:
         return math.inf
     residual, _ = solved.points.view.far(found.model, found.slopes)
     count = 2 * residual.size
-    power = max(float(np.vdot(residual, residual).real), _EXACT * count)
+    rounding = ROUNDING * solved.points.view.power(found.model)
+    power = max(float(np.vdot(residual, residual).real), rounding * count)
     free = len(solved.circuit.elements) - len(solved.fixed)
     doubtful = np.count_nonzero(~_determined(solved))
     return count * math.log(power / count) + free * math.log(count) + _DOUBT * doubtful

@@ -187,6 +187,8 @@ _AT: dict[str, Callable[[complex, ComplexArray], tuple[float, FloatArray, str]]]
 def _ratio(
     above: float, above_slope: FloatArray, below: float, below_slope: FloatArray
 ) -> tuple[float, FloatArray, str]:
+    if below == 0:  # a loss of nothing: no finite ratio, and `quantity` gives none
+        return math.inf, np.zeros_like(above_slope, dtype=np.float64), "1"
     value = above / below
     return value, (above_slope - value * below_slope) / below, "1"
 

@@ -21,12 +21,14 @@ from benchapp.fit.honesty import whiteness
 from benchapp.fit.least_squares import minimise
 from benchapp.fit.noise import View
 
-__all__ = ["Optimum", "polish", "refine"]
+__all__ = ["ROUNDING", "Optimum", "polish", "refine"]
+
+ROUNDING = 1e-24
+"""Squared relative residual of exact data, generously."""
 
 _STEPS = 20
 _NEAR = 1e-5  # of a standard uncertainty: the optimum is reached
 _FOLLOWED = 4
-_ROUNDING = 1e-24  # squared relative residual of exact data, generously
 _CLOSE = 0.1  # of a standard uncertainty: Gauss-Newton will reach it
 
 
@@ -83,7 +85,7 @@ def _look(kernel: Kernel, y: FloatArray, view: View, point: FloatArray) -> Optim
     dof = max(right.size - point.size, 1)
     variance = float(right @ right) / dof
     decrement = float(gradient @ inverse @ gradient)
-    rounding = _ROUNDING * view.power(model)
+    rounding = ROUNDING * view.power(model)
     offset = math.sqrt(max(decrement, 0.0) / (max(variance, rounding) * point.size))
     return Optimum(
         point=point,

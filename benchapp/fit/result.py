@@ -51,7 +51,8 @@ class Fit:
     ``used`` (N,) bool marks the points fitted; ``fitted`` (N,) complex is the model at every
     point of the capture; ``residual`` (N,) complex is (measured - fitted) divided by the
     standard uncertainty of one component, so that a good fit scatters with variance 1 in each.
-    ``noise`` is the rms of the complex relative error found over the used points.
+    ``noise`` is the rms of the complex error found over the used points: relative to the value
+    at each point of a sweep, to the largest value of a response or a transient.
     """
 
     kind: Literal["sweep", "response", "transient"]

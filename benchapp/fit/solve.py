@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
 
+from benchapp.capture import ComplexArray
 from benchapp.circuit import Circuit
 from benchapp.errors import FitError
 from benchapp.fit.blocks import has_block
+from benchapp.fit.noise import Law
 from benchapp.fit.points import BoolArray, Points, Solved
 from benchapp.fit.quick import WORK, quick
 from benchapp.fit.rangestep import RangeStep, find_range_step
 from benchapp.fit.refine import Optimum, refine
 from benchapp.fit.result import Remark
-from benchapp.fit.spread import follows_level, law_of
+from benchapp.fit.spread import follows_level, law_of, one_port_law
 from benchapp.fit.start import starts
 from benchapp.fit.wild import scattered, suspicious, without_wild
 
@@ -151,16 +153,27 @@ def _evened(solved: Solved) -> Solved | None:
         return None
     if not follows_level(found.residual, found.model):
         return None
-    best = None
+    best = _by_law(solved, found, law_of)
+    if best is None or not settled(best):
+        other = _by_law(solved, found, one_port_law)
+        best = other if other is not None and settled(other) else best
+    return best
+
+
+def _by_law(
+    solved: Solved, found: Optimum, first: Callable[[ComplexArray, ComplexArray], Law]
+) -> Solved | None:
+    """Fit by a first law of the noise, then by the laws that the deviations show."""
+    points, best, law_from = solved.points, None, first
     for _ in range(_ROUNDS):
-        law = law_of(points.view.measured - found.model, found.model)
+        law = law_from(points.view.measured - found.model, found.model)
         if not law.parts[1:].any():  # relative after all
             break
         trial = points.weighed(law)
         after = refine(solved.circuit.kernel, points.grid.y, trial.view, [found.point])
         if after is None or not after.converged:
             break
-        best, found = Solved.at(solved.circuit, trial, after), after
+        best, found, law_from = Solved.at(solved.circuit, trial, after), after, law_of
     return best
 
 

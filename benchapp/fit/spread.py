@@ -21,11 +21,12 @@ from benchapp.capture import ComplexArray, FloatArray
 from benchapp.fit.noise import Law, shapes
 from benchapp.fit.screen import TREND
 
-__all__ = ["follows_level", "law_of"]
+__all__ = ["follows_level", "law_of", "one_port_law"]
 
 _ROUNDS = 3
 _EXACT = 1e-32  # squared relative error that is rounding alone
 _RIDGE = 1e-12
+_FEW_POINTS = 2.0  # a score that rests on one point has the tail of its power
 _LEAST = 1e-8  # of the largest variance relative to |Z|^2
 _SUBSETS = [list(rows) for size in (1, 2, 3) for rows in combinations(range(3), size)]
 
@@ -34,7 +35,8 @@ def follows_level(residual: ComplexArray, model: ComplexArray) -> bool:
     """Tell whether the size of relative residuals follows |Z|.
 
     A score test: T. S. Breusch, A. R. Pagan, "A simple test for heteroscedasticity and random
-    coefficient variation", Econometrica 47 (1979) 1287-1294, on ln |Z| and its square.
+    coefficient variation", Econometrica 47 (1979) 1287-1294, on ln |Z| and its square; and on
+    the kinds of noise themselves, where a few points at a sharp resonance may hold all of it.
     """
     power = np.abs(residual) ** 2
     mean = power.mean()
@@ -44,8 +46,33 @@ def follows_level(residual: ComplexArray, model: ComplexArray) -> bool:
     level -= level.mean()
     bend = level**2 - np.mean(level**2)
     excess = power / mean - 1.0
-    tests = [excess @ row / np.sqrt(row @ row) for row in (level, bend) if row @ row > 0]
-    return bool(np.any(np.abs(tests) > TREND))
+    kinds = shapes(model)[1:]
+    kinds -= kinds.mean(axis=1, keepdims=True)
+    rows = [(level, TREND), (bend, TREND), *((kind, _FEW_POINTS * TREND) for kind in kinds)]
+    return any(abs(excess @ row) > limit * math.sqrt(row @ row) for row, limit in rows)
+
+
+def one_port_law(deviation: ComplexArray, model: ComplexArray) -> Law:
+    """Take all deviations for noise of a one-port reflection: a law to start from.
+
+    Weights that are wrong for such noise make a fit pass through the few points at the top of a
+    sharp resonance, where nearly all of it is; what is left then does not show its law.
+
+    Parameters
+    ----------
+    deviation : (N,) complex, ohm
+    model : (N,) complex, ohm
+
+    Returns
+    -------
+    Law
+    """
+    kind = shapes(model)[2]
+    squared = (np.abs(deviation) / np.abs(model)) ** 2
+    part = max(float(squared.mean() / kind.mean()), _EXACT)
+    variance = part * kind
+    parts = np.array([0.0, 0.0, part])
+    return Law(parts=parts, floor=float(variance.min()), spread=variance).of(model)
 
 
 def law_of(deviation: ComplexArray, model: ComplexArray) -> Law:

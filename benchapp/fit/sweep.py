@@ -174,12 +174,24 @@ def _plain_circuits() -> list[Circuit]:
 
 
 def _weighed(ranked: list[Solved]) -> list[Solved]:
-    """Solve again with all circuits where the residuals ask for other weights."""
-    evened = reweigh(ranked[0])
-    if evened is None:
-        return ranked
-    again = rank(evened, [solved.circuit for solved in ranked])
-    return again if settled(again[0]) or not settled(ranked[0]) else ranked
+    """Solve again with all circuits where the residuals ask for other weights.
+
+    Weights found with one circuit may bring another to the front: they are then found again with
+    that one, until it leads by its own weights.
+    """
+    best, lead = ranked, ranked[0]
+    for _ in ranked:
+        evened = reweigh(lead)
+        if evened is None:
+            break
+        again = rank(evened, [solved.circuit for solved in ranked])
+        if settled(again[0]) or not settled(best[0]):
+            best = again
+        name = again[0].circuit.name
+        if name == lead.circuit.name:
+            break
+        lead = next(solved for solved in ranked if solved.circuit.name == name)
+    return best
 
 
 def _list_peaks(points: Points) -> str:

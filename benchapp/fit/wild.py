@@ -38,6 +38,7 @@ _FEW = 0.97
 _MEDIAN = math.sqrt(2.0 * math.log(2.0))  # median of |r| for unit components
 _STILL = 1e-2  # of a standard uncertainty
 _CHANCE = 4.0
+_FEW_TOGETHER = 5
 _STEPS = np.sqrt(np.array([2.0, 3.0, 5.0, 7.0, 11.0, 13.0]))
 
 
@@ -177,9 +178,13 @@ def scattered(kept: BoolArray) -> bool:
     """Tell whether the points set aside lie scattered, as wild points do.
 
     Of m points set aside among N, about m (m - 1) / N pairs are neighbours by chance, spread as
-    rare events are.
+    rare events are; more than a few must also change often enough between kept and set aside.
     """
     aside = ~kept
     count, pairs = np.count_nonzero(aside), np.count_nonzero(aside[1:] & aside[:-1])
     expected = count * (count - 1) / kept.size
-    return bool(pairs <= expected + _CHANCE * (math.sqrt(expected) + 1.0))
+    if pairs > expected + _CHANCE * (math.sqrt(expected) + 1.0):
+        return False
+    twice = 2.0 * count * (kept.size - count) / kept.size
+    changes, spread = np.count_nonzero(aside[1:] != aside[:-1]), twice / math.sqrt(kept.size)
+    return bool(count <= _FEW_TOGETHER or changes >= twice - _CHANCE * spread)

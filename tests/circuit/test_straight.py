@@ -51,3 +51,10 @@ def test_an_element_at_nothing_decodes_to_a_finite_value():
     assert np.all(np.isfinite(values))
     assert values[0] > 1e90
     assert np.isfinite(slopes[1:, 1:]).all()
+
+
+def test_a_resistance_of_nothing_encodes_without_a_warning():
+    _, encode, _ = straight(("L", "C", "R"), "series")
+    assert encode(np.array([1e-3, 1e-9, 0.0]), 1e6)[2] == 0.0
+    _, encode, _ = straight(("L", "C", "R"), "parallel")
+    assert encode(np.array([1e-3, 1e-9, 0.0]), 1e6)[2] > 1e90

@@ -136,3 +136,8 @@ def test_other_fits_give_what_they_found():
     other = replace(FITS["tank"], circuit="ring-down")
     assert quantity(other, "Q") is other.estimates["Q"]
     assert quantity(other, "L2") is None
+
+
+def test_a_loss_of_nothing_gives_no_quality_and_no_crash():
+    bare = replace(FITS["inductor"], values=np.array([1e-3, 0.0]))
+    assert quantity(bare, "Q", AT) is None

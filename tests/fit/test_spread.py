@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from benchapp.fit.noise import shapes
-from benchapp.fit.spread import follows_level, law_of
+from benchapp.fit.spread import follows_level, law_of, one_port_law
 from tests.fit.simulated import GRID, circular, exact
 
 Z = exact("tank")
@@ -53,3 +53,19 @@ def test_only_uneven_noise_follows_the_level():
 def test_three_points_or_perfect_data_say_nothing_about_the_level():
     assert not follows_level(circular(3), Z[:3])
     assert not follows_level(np.zeros(GRID.size, dtype=complex), Z)
+
+
+def test_a_first_law_holds_the_whole_of_the_deviations():
+    away = deviation([0, 0, 1e-8], 3)
+    law = one_port_law(away, Z)
+    assert law.parts[:2].tolist() == [0.0, 0.0]
+    level = np.mean((np.abs(away) / np.abs(Z)) ** 2)
+    assert np.mean((law.spread / np.abs(Z)) ** 2) == pytest.approx(level)
+
+
+def test_noise_of_a_few_points_at_a_sharp_resonance_is_noticed():
+    residual = 1e-5 * circular(Z.size, 4)
+    top = int(np.argmax(np.abs(Z)))
+    residual[top - 1 : top + 2] *= 1000.0
+    assert follows_level(residual, Z)
+    assert not follows_level(1e-5 * circular(Z.size, 4), Z)

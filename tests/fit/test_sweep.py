@@ -37,6 +37,9 @@ def test_what_a_circuit_simulator_solved_is_recognised_in_noise(name):
     assert same.get(chosen, chosen) == same.get(solved.circuit, solved.circuit)
 
 
+USED61 = np.ones(61, dtype=bool)
+
+
 def logarithm(circuit):
     """Model of scipy and lmfit: real and imaginary part of ln Z over ln elements."""
 
@@ -167,3 +170,37 @@ def test_where_nothing_describes_the_data_nothing_else_is_claimed():
     )
     assert not result.describes
     assert not any(remark.name == "ambiguous" for remark in result.remarks)
+
+
+def analyser(seed, port, *, spread):
+    """Sweep of a sharp tank as a network analyser sees it, with noise of the S-parameter."""
+    rng = np.random.default_rng(seed)
+    frequency = (np.linspace, np.geomspace)[seed % 2](60e3, 300e3, 61)
+    z = CIRCUITS["tank"].impedance(frequency, np.array([1.62e-3, 868e-12, rng.uniform(5, 60)]))
+    noise = spread * circular(61, seed)
+    if port == "reflection":
+        seen = (z - 50) / (z + 50) + noise
+        z = 50 * (1 + seen) / (1 - seen)
+    else:
+        seen = 100 / (100 + z) + noise
+        z = 100 * (1 - seen) / seen
+    return Sweep(frequency=frequency, impedance=z)
+
+
+@pytest.mark.parametrize("spread", [1e-9, 1e-7, 1e-5])
+@pytest.mark.parametrize("port", ["reflection", "series-through"])
+def test_a_sharp_tank_seen_by_an_analyser_is_a_tank_and_loses_no_points(port, spread):
+    fits = [fit(analyser(seed, port, spread=spread)) for seed in range(12)]
+    assert {found.circuit for found in fits} == {"tank"}
+    whole = [found.describes and found.used.all() for found in fits]
+    assert sum(whole) >= 11
+    c = [abs(found.estimates["C"].value / 868e-12 - 1) for found in fits]
+    assert max(c) < 100 * spread
+
+
+def test_exact_values_in_ohm_do_not_ask_for_skin_effect():
+    for resistance in (3.0, 10.0, 15.0):
+        frequency = np.geomspace(60e3, 300e3, 61)
+        z = CIRCUITS["tank"].impedance(frequency, np.array([1.62e-3, 868e-12, resistance]))
+        sweep = Sweep(frequency=frequency, impedance=z, noise=Noise(kind="absolute"))
+        assert fit(sweep).circuit == "tank"

@@ -112,3 +112,11 @@ def test_exact_data_with_one_wild_point_lose_that_point():
     (kept, _), _ = fitted(sweep)
     assert not kept[60]
     assert kept.sum() > 0.5 * SIZE
+
+
+def test_the_points_of_one_resonance_are_not_scattered():
+    kept = np.ones(61, dtype=bool)
+    kept[20:34] = False
+    assert not scattered(kept)
+    rng = np.random.default_rng(8)
+    assert all(scattered(rng.random(61) > 0.4) for _ in range(300))
