@@ -18,6 +18,7 @@ from benchapp.uncertainty import Budget
 
 __all__ = ["BudgetBox", "DisagreementBox", "FaultBox", "chance_words", "risk_lines"]
 
+_MANY = 100
 _HOLDS = {
     "scatter": QT_TR_NOOP(
         "U holds the scatter of this capture only: the instrument's own errors are not stated."
@@ -62,7 +63,7 @@ def risk_lines(entry: LimitVerdict) -> list[tuple[str, str, str]]:
             rows.append((name, chance_words(chance), tip))
     ratio = entry.uncertainty_ratio
     if ratio is not None:
-        words = tr("{ratio} times ± U").format(ratio=number(f"{ratio:.2g}"))
+        words = tr("{ratio} times ± U").format(ratio=_size(ratio))
         tip = tr("Test uncertainty ratio: width of the limits over 2 U. Four or more is usual.")
         rows.append((tr("width of the limits"), words, tip))
     if entry.margin_percent is not None:
@@ -77,7 +78,14 @@ def _margin(entry: LimitVerdict) -> str:
     if measured is None or not measured.u or not edges:
         return words
     away = min(abs(measured.value - edge) for edge in edges) / measured.u
-    return tr("{words}, {count} u").format(words=words, count=number(f"{away:.3g}"))
+    return tr("{words}, {count} u").format(words=words, count=_size(away))
+
+
+def _size(value: float) -> str:
+    """Write how many times; beyond a hundred the number tells nothing more."""
+    if value > _MANY:
+        return tr("over {many}").format(many=_MANY)
+    return number(f"{value:.2g}" if value < 10 else f"{value:.0f}")
 
 
 class _Box(QWidget):
@@ -281,7 +289,9 @@ class DisagreementBox(_Box):
         for entry in entries:
             title = tr("{second} against {first}").format(second=entry.second, first=entry.first)
             grid.addWidget(text(title, "heading"), row, 0, 1, 3)
-            grid.addWidget(text(bound(entry.reason)), row + 1, 0, 1, 3)
+            grid.addWidget(
+                text(bound(entry.reason[:1].upper() + entry.reason[1:])), row + 1, 0, 1, 3
+            )
             grid.addWidget(muted("\n".join(entry.differences)), row + 2, 0, 1, 3)
             row += 3
             for cause in entry.causes:

@@ -25,7 +25,7 @@ from benchapp.gui.labels import Value, heading, muted, set_role, text
 from benchapp.gui.marks import MARKS, ROLES, Mark, mark_of, paint_mark
 from benchapp.gui.reasons import BudgetBox, DisagreementBox, FaultBox, chance_words
 from benchapp.gui.results import conditions_words, limit_name, value_words
-from benchapp.gui.session import Session
+from benchapp.gui.session import Part, Session
 from benchapp.gui.theme import current
 from benchapp.gui.words import (
     bound,
@@ -190,6 +190,7 @@ class VerdictPage(QScrollArea):
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._session = session
+        self._shown: Part | None = None
         self.setWidgetResizable(True)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         sheet = QWidget()
@@ -260,12 +261,15 @@ class VerdictPage(QScrollArea):
         for button in (self.next, self.nominal, self.capture):
             set_role(button, "main" if button is main else "")
         mark, word, sentence = _headline(session)
+        if word != self.banner.word.lower() or part is not self._shown:
+            self.verticalScrollBar().setValue(0)  # a new verdict is seen at once
+        self._shown = part
         self.banner.show_word(mark, word)
         name = "" if part is None else tr("{part}: ").format(part=part.name)
         self.sentence.setText(bound(name + sentence))
         self.table.show_limits(() if verdict is None else verdict.limits)
         self.advice.setText("" if result is None else "\n".join(next_words(result)))
-        self.how.setText("" if verdict is None else _how(result))
+        self.how.setText("" if verdict is None else "\n".join([_how(result), *_beside(result)]))
         for title, body in zip(self._titles, (self.advice, self.how), strict=True):
             title.setVisible(bool(body.text()))
         self.faults.show_diagnosis(None if result is None else result.diagnosis)
@@ -398,3 +402,16 @@ def _how(result: JudgedPart) -> str:
         k=number(f"{decision.coverage:g}"),
         conditions=conditions_words(result.capture),
     )
+
+
+def _beside(result: JudgedPart) -> list[str]:
+    """Say which warnings stand beside the verdict, and who accepted them."""
+    lines = []
+    for one in result.findings:
+        if one.level == "warn" and one.acknowledged is not None:
+            words = tr("Warning accepted by {name} ({reason}): {text}")
+            who = one.acknowledged
+            lines.append(words.format(name=who.name, reason=who.reason, text=one.text))
+        elif one.level == "warn":
+            lines.append(tr("Warning: {text}").format(text=one.text))
+    return lines

@@ -71,8 +71,8 @@ def test_another_limit_is_chosen_by_key_and_stays_chosen(qtbot, budget):
     budget.choice.setFocus()
     qtbot.keyClick(budget.choice, Qt.Key.Key_Down)
     assert budget.choice.currentText() == "Q at 134.2 kHz"
-    # Q 78.5, u 0.21, lower limit 60: 18.5 / 0.21 = 88.1 u
-    assert "31 % inside, 88.1 u" in texts(budget)
+    # Q 78.5, u 0.21, lower limit 60: 18.5 / 0.21 = 88 u
+    assert "31 % inside, 88 u" in texts(budget)
     budget.show_result(judged(), "")
     assert budget.choice.currentText() == "Q at 134.2 kHz"
 
@@ -105,7 +105,7 @@ def test_risks_are_told_in_plain_words():
         "conforms": "above 99.9 %",
         "accepted wrongly": "below 0.1 %",
         "width of the limits": "24 times ± U",
-        "nearest limit": "2.2 % inside, 37.1 u",
+        "nearest limit": "2.2 % inside, 37 u",
     }
     rejected = risk_lines(judged_limit(Outcome.FAIL, chance=0.96, margin=-1.0))
     assert rejected[1][:2] == ("rejected wrongly", "4 %")
@@ -115,6 +115,12 @@ def test_risks_are_told_in_plain_words():
 def test_a_limit_that_was_not_judged_has_no_risks():
     entry = replace(judged_limit(limit=Q_LIMIT), probability_outside=None, margin_percent=None)
     assert [name for name, _, _ in risk_lines(entry)] == ["width of the limits"]
+
+
+def test_a_limit_far_away_is_not_counted_in_u():
+    far = dict([row[:2] for row in risk_lines(judged_limit(expanded=1e-9))])
+    assert far["nearest limit"] == "2.2 % inside, over 100 u"
+    assert far["width of the limits"] == "over 100 times ± U"
 
 
 def test_chances_at_the_ends_are_not_written_as_certain():

@@ -6,7 +6,7 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QFontMetricsF
 
-from benchapp.checks import Finding
+from benchapp.checks import Acknowledgement, Finding
 from benchapp.errors import FitError
 from benchapp.gui import theme
 from benchapp.gui.theme import DARK, LIGHT
@@ -165,10 +165,34 @@ def test_a_verdict_that_was_withheld_gives_the_advice_of_what_stopped_it():
 
 
 def test_the_rule_and_the_conditions_are_told(page, session, direct):
-    decide(session, direct, verdict())
+    decide(session, direct, verdict(), findings=())
     assert page.how.text() == (
         "Gate antenna coil GA-12: guard band 1 × U, U = 2 u. Measured: 1 V · 23 °C."
     )
+
+
+def test_warnings_stand_beside_the_verdict_with_who_accepted_them(page, session, direct):
+    who = Acknowledgement(check="edge", name="A. Brandt", reason="search only")
+    warnings = (
+        Finding(id="edge", level="warn", text="Close to the edge.", acknowledged=who),
+        Finding(id="x", level="warn", text="Loaded."),
+        Finding(id="y", level="note", text="Low."),
+    )
+    decide(session, direct, verdict(), findings=warnings)
+    assert page.how.text().splitlines()[1:] == [
+        "Warning accepted by A. Brandt (search only): Close to the edge.",
+        "Warning: Loaded.",
+    ]
+
+
+def test_a_new_verdict_is_seen_from_its_top(qtbot, page, session, direct):
+    page.resize(960, 460)
+    decide(session, direct, verdict(), sweep(11), sweep(21))
+    qtbot.waitUntil(lambda: page.verticalScrollBar().maximum() > 0)
+    page.verticalScrollBar().setValue(200)
+    assert page.verticalScrollBar().value() > 0
+    session.next_part()
+    assert page.verticalScrollBar().value() == 0
 
 
 def test_with_nothing_open_the_page_offers_to_open(qtbot, page):
