@@ -105,7 +105,8 @@ def _clustered(power: NDArray[np.float32], mean: FloatArray) -> NDArray[np.bool_
     """Tell where so many neighbours lie off that `whiteness` may count them as together."""
     off = power > (0.5 * OFF**2 * mean)[:, None].astype(np.float32)
     pairs = off[:, 1:] & off[:, :-1]
-    return np.asarray((pairs[:, 2:] & pairs[:, :-2]).any(axis=1))
+    fours = pairs[:, 2:] & pairs[:, :-2]
+    return np.asarray((fours[:, 1:] & off[:, :-4]).any(axis=1))  # five in a row
 
 
 def _no_trend(
