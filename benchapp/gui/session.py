@@ -27,6 +27,7 @@ from benchapp.jobs import (
     FitChoices,
     JudgedPart,
     OpenAccuracy,
+    OpenFacts,
     OpenFile,
     OpenNominal,
     part_name,
@@ -196,6 +197,15 @@ class Session(QObject):
         """Count these errors from now on; None leaves U with the scatter alone."""
         self._accuracy_path = path
         self.examine_by(replace(self._examination, accuracy=accuracy))
+
+    def open_facts(self, path: str) -> None:
+        """Count what is known beside the captures, from its file, in every result."""
+        self._worker.submit(
+            "facts",
+            OpenFacts(path=path),
+            lambda facts: self.examine_by(replace(self._examination, facts=facts)),
+            lambda error: self._fail(error, path),
+        )
 
     def use_thresholds(self, changes: Mapping[str, Mapping[str, float]]) -> None:
         """Use these thresholds of checks from now on, the defaults for all others."""

@@ -167,6 +167,7 @@ class MainWindow(QMainWindow):
         if len(sample_paths()) == 2:
             self._act(tr("Open the sample"), lambda: session.open(sample_paths()))
         self._act(tr("Accuracy of the instrument…"), self.accuracy_dialog)
+        self._act(tr("Facts beside the captures…"), self.facts_dialog)
         self._act(tr("Thresholds of the checks…"), lambda: self.go("thresholds"))
         self._act(tr("Save this capture…"), self.save_capture_dialog, "Ctrl+S")
         self._act(tr("Close this capture"), session.close_part, "Ctrl+W")
@@ -475,12 +476,18 @@ class MainWindow(QMainWindow):
 
     def accuracy_dialog(self) -> None:
         """Let the person choose a file or a profile that states the instrument's errors."""
-        dialog = QFileDialog(
-            self, tr("Open what is stated about the instrument"), self._memory.folder
-        )
-        dialog.setNameFilters([tr("Accuracies and profiles") + " (*.toml)"])
+        title = tr("Open what is stated about the instrument")
+        self._settings_dialog(title, self.session.open_accuracy)
+
+    def facts_dialog(self) -> None:
+        """Let the person choose a file of what is known beside the captures."""
+        self._settings_dialog(tr("Open facts beside the captures"), self.session.open_facts)
+
+    def _settings_dialog(self, title: str, take: Callable[[str], None]) -> None:
+        dialog = QFileDialog(self, title, self._memory.folder)
+        dialog.setNameFilters([tr("Settings") + " (*.toml)"])
         dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        dialog.fileSelected.connect(self.session.open_accuracy)
+        dialog.fileSelected.connect(take)
         dialog.open()
 
     def save_dialog(self, words: str) -> None:

@@ -113,3 +113,24 @@ def test_a_warning_is_accepted_and_stays_in_the_result(qtbot, window):
     assert (entry.id, entry.acknowledged.reason) == ("points-left-out", reason)
     rows = window.page("capture").findings.rows
     assert any(one.withdraw is not None for one in rows)
+
+
+def test_facts_are_opened_from_the_menu_and_withhold_the_verdict(qtbot, window, tmp_path):
+    judged(qtbot, window, sample_paths())
+    facts = tmp_path / "facts.toml"
+    facts.write_text("reference_within = false\n", encoding="utf-8")
+    window.facts_dialog()
+    dialog = window.findChild(QFileDialog)
+    dialog.fileSelected.emit(str(facts))
+    dialog.close()
+    qtbot.waitUntil(lambda: window.session.examination.facts.reference_within is False)
+    wait_for(qtbot, window)
+    assert window.session.result.verdict.reason.startswith("The reference coil was outside")
+
+
+def test_facts_that_cannot_be_read_are_told(qtbot, window, tmp_path):
+    facts = tmp_path / "facts.toml"
+    facts.write_text("dwel = 1\n", encoding="utf-8")
+    window.session.open_facts(str(facts))
+    qtbot.waitUntil(window.message.isVisible)
+    assert "line 1: dwel must be a known key" in window.message.words.text()
