@@ -168,7 +168,7 @@ def judge_file(path: str, recipe: LotRecipe) -> LotFile:
                     nominal=recipe.nominal,
                     reading=reading,
                     choices=recipe.choices,
-                    examination=recipe.examination,
+                    examination=_within_lot(recipe.examination),
                     with_envelope=False,
                 )(silent, not_cancelled)
                 for capture in reading.captures
@@ -176,6 +176,11 @@ def judge_file(path: str, recipe: LotRecipe) -> LotFile:
         )
     except BenchError as error:
         return LotFile(path=path, error=_without_facts(error))
+
+
+def _within_lot(examination: Examination) -> Examination:
+    """State that the part belongs to a lot: some checks are stricter there."""
+    return replace(examination, facts=replace(examination.facts, in_lot=True))
 
 
 def _without_facts(error: BenchError) -> BenchError:

@@ -9,13 +9,16 @@ from pathlib import Path
 
 import pytest
 
+from benchapp.checks import Facts
 from benchapp.errors import CancelledError, FileAccessError
 from benchapp.jobs import (
+    Examination,
     JudgeLot,
     LotFile,
     LotRecipe,
     entry_of,
     files_below,
+    judge_file,
     not_cancelled,
     sample_folder,
     silent,
@@ -223,3 +226,11 @@ def test_a_file_changed_since_it_was_read_is_not_kept_as_what_was_measured(lot):
     assert changed.capture.origin.sha256 == part.sha256
     Path(part.path).unlink()
     assert entry_of(part, "1").raw == b""
+
+
+def test_an_instrument_overdue_for_calibration_stops_the_parts_of_a_lot(lot):
+    overdue = Facts(calibration_due="2026-01-31", today="2026-03-01")
+    recipe = replace(RECIPE, examination=Examination(facts=overdue))
+    (part,) = judge_file(str(lot / "part 1.csv"), recipe).parts
+    assert part.verdict.outcome is Outcome.NOT_JUDGED
+    assert part.verdict.reason.startswith("Calibration was due on 2026-01-31, 29 days ago.")
