@@ -13,7 +13,7 @@ from collections import Counter
 import numpy as np
 
 from benchapp.capture import Noise, Sweep
-from benchapp.checks import Evidence, examine
+from benchapp.checks import Evidence, Facts, examine
 from benchapp.circuit import CIRCUITS
 from benchapp.fit import fit
 
@@ -46,16 +46,49 @@ def _draw(kind, rng):
     )
 
 
+def _healthy(found, rng):
+    """Draw what a sound station knows beside a capture: everything within good practice."""
+    estimates = found.estimates
+    f0, q = (estimates[name].value if name in estimates else None for name in ("f0", "Q"))
+    resonant = f0 is not None and q is not None
+    centre = f0 if resonant else 1e5
+    width = centre / (q if resonant else 100.0)
+    drift = 1 + 0.0005 * rng.standard_normal(3)
+    return Facts(
+        dwell=rng.uniform(3, 30) / width,
+        f0_up=centre,
+        f0_down=centre + rng.uniform(-0.03, 0.03) * width,
+        monitor_variation=rng.uniform(0, 0.005),
+        skew_degrees=rng.uniform(-0.2, 0.2),
+        compensated=True,
+        compensation_age_hours=rng.uniform(0, 7),
+        compensation_change_kelvin=rng.uniform(-2, 2),
+        open_ratio=10 ** rng.uniform(2.3, 4),
+        short_ratio=10 ** rng.uniform(-4, -2.3),
+        repeats_resistance=tuple(10.0 * drift),
+        repeats_f0=tuple(centre * drift),
+        calibration_due="2026-12-31",
+        today="2026-03-31",
+        reference_within=True,
+        in_lot=True,
+        attempt=1,
+        unexplained_retests=int(rng.integers(0, 2)),
+        gauge_percent=rng.uniform(5, 25),
+        random_sample=True,
+    )
+
+
 def main(count: int) -> None:
     """Print how many captures of each kind raised a stop, a warning or a note, and which."""
-    rng = np.random.default_rng(20240611)
+    rng, aside = np.random.default_rng(20240611), np.random.default_rng(20260331)
     which: Counter[tuple[str, str, str]] = Counter()
     warned: Counter[str] = Counter()
     seconds = 0.0
     for number in range(count):
         kind = KINDS[number % len(KINDS)]
         capture = _draw(kind, rng)
-        evidence = Evidence(capture=capture, fit=fit(capture, kind))
+        found = fit(capture, kind)
+        evidence = Evidence(capture=capture, fit=found, facts=_healthy(found, aside))
         start = time.perf_counter()
         findings = examine(evidence)
         seconds += time.perf_counter() - start
