@@ -227,6 +227,60 @@ def refused(window: MainWindow) -> None:
         wait(lambda: not window.message.isHidden(), 5_000)
 
 
+def state_lot(window: MainWindow) -> None:
+    """The form of a lot of 150, its plan and how often it accepts."""
+    leave_lot(window)
+    window.session.open([sample_paths()[1]])
+    wait(lambda: window.session.nominal is not None, 5_000)
+    window.go("lot")
+    form = window.page("lot").start.delivery
+    for key, words in STATED.items():
+        form.fields[key].setText(words)
+        form.fields[key].textEdited.emit(words)
+
+
+def leave_lot(window: MainWindow) -> None:
+    """No lot on the bench, nothing of an earlier one in the form."""
+    leave_bench(window)
+    window.desk.leave()
+
+
+def lot(page: str, parts: int = 13) -> Callable[[MainWindow], None]:
+    """The lot of the samples, so many of its parts measured, at one page."""
+
+    def show(window: MainWindow) -> None:
+        state_lot(window)
+        window.page("lot").start.begin.click()
+        wait(lambda: window.desk.is_open, 5_000)
+        window.desk.go_on(beyond=True)
+        for path in sorted((sample_folder() / "ga12_lot").glob("*.csv"))[:parts]:
+            window.session.open([str(path)])
+            wait(lambda path=path: path.stem in window.desk.state.latest, 10_000)
+        window.desk.choose(window.desk.state.parts[-1].serial)
+        window.go(page)
+        wait(most_ms=800)
+
+    return show
+
+
+def records(window: MainWindow) -> None:
+    """The record with a lot in it, two of its parts compared."""
+    lot("records")(window)
+    page = window.page("records")
+    wait(lambda: page.table.rows.rowCount() > 12, 5_000)
+    page.table.choose([line.key for line in page.table.rows.lines[3:5]])
+    page._show_choice()
+    page.compare.click()
+    window.message.hide()
+
+
+STATED = {
+    "quantity": "150",
+    "supplier": "Example Windings",
+    "order": "4711",
+    "date_code": "2640",
+    "operator": "A. Example",
+}
 PAGES = {
     "start": empty,
     "nominal": sample("nominal"),
@@ -245,6 +299,10 @@ PAGES = {
     "setup": set_up,
     "setup-trouble": in_trouble,
     "live": live,
+    "lot-new": state_lot,
+    "lot": lot("lot", 9),
+    "parts": lot("parts"),
+    "records": records,
 }
 
 

@@ -7,8 +7,9 @@ from collections.abc import Callable, Sequence
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
 from benchapp.gui.labels import text
+from benchapp.gui.words import tr
 
-__all__ = ["EmptyPage"]
+__all__ = ["EmptyPage", "no_capture", "no_nominal"]
 
 
 def _centred(area: QScrollArea) -> QVBoxLayout:
@@ -50,3 +51,22 @@ class EmptyPage(QScrollArea):
         row.addStretch(1)
         column.addLayout(row)
         column.addStretch(3)
+
+
+def no_nominal(act: Callable[[], object]) -> EmptyPage:
+    """Say that no design is open, and let one be opened."""
+    words = tr(
+        "A nominal design says what the part should be: its limits, the conditions they hold "
+        "under, and how it is decided."
+    )
+    actions = [(tr("Open a nominal design…"), act)]
+    return EmptyPage(tr("No nominal design is open"), words, actions)
+
+
+def no_capture(act: Callable[[], object]) -> EmptyPage:
+    """Say that no capture is open, and let one be opened."""
+    words = tr(
+        "Open the sweep or record that your instrument saved, or drop it here. It is never "
+        "changed."
+    )
+    return EmptyPage(tr("No capture is open"), words, [(tr("Open a capture…"), act)])

@@ -119,7 +119,7 @@ class StationButton(QAbstractButton):
 
 
 class JobLine(QWidget):
-    """The row of stations with, at its right end, whatever is put there.
+    """The row of stations, the last one apart, and at its right end whatever is put there.
 
     Signals
     -------
@@ -140,6 +140,9 @@ class JobLine(QWidget):
         self._layout.setSpacing(0)
         for at, button in enumerate(self.buttons):
             button.clicked.connect(lambda _checked=False, at=at: self.chosen.emit(at))
+            if button is self.buttons[-1]:
+                button.joined = False
+                self._layout.addSpacing(10)
             self._layout.addWidget(button, 4)
         self._layout.addStretch(0)
 

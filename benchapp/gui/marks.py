@@ -6,13 +6,23 @@ import math
 from collections.abc import Callable
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QPainter, QPainterPath, QPaintEvent, QPen, QPolygonF
+from PySide6.QtGui import (
+    QColor,
+    QIcon,
+    QPainter,
+    QPainterPath,
+    QPaintEvent,
+    QPen,
+    QPixmap,
+    QPixmapCache,
+    QPolygonF,
+)
 from PySide6.QtWidgets import QWidget
 
 from benchapp.gui.theme import Theme, current
 from benchapp.nominal import Outcome
 
-__all__ = ["MARKS", "ROLES", "Mark", "mark_of", "paint_mark"]
+__all__ = ["MARKS", "ROLES", "Mark", "mark_icon", "mark_of", "paint_mark"]
 
 
 def _circle(painter: QPainter, ink: QColor, _ground: QColor) -> None:
@@ -134,6 +144,23 @@ def paint_mark(painter: QPainter, area: QRectF, mark: str, theme: Theme, ground:
     painter.setPen(Qt.PenStyle.NoPen)
     draw(painter, theme.color(ink), theme.color(ground))
     painter.restore()
+
+
+def mark_icon(name: str, side: int = 16) -> QIcon:
+    """Give a mark as an icon for a row of a list or a table."""
+    theme = current()
+    key = f"benchapp mark {name} {theme.name} {side}"
+    picture = QPixmap()
+    if not QPixmapCache.find(key, picture):
+        picture = QPixmap(side * 2, side * 2)
+        picture.fill(QColor(0, 0, 0, 0))
+        painter = QPainter(picture)
+        paint_mark(painter, QRectF(1, 1, 2 * side - 2, 2 * side - 2), name, theme, "raised")
+        painter.end()
+        QPixmapCache.insert(key, picture)
+    icon = QIcon(picture)
+    icon.addPixmap(picture, QIcon.Mode.Selected)  # a mark keeps its colour in a chosen row
+    return icon
 
 
 class Mark(QWidget):

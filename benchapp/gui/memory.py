@@ -9,6 +9,7 @@ from pathlib import Path
 from PySide6.QtCore import QByteArray, QSettings
 
 from benchapp.jobs import AnswerBook, ThresholdBook, answer_book, threshold_book
+from benchapp.logbook import default_address
 
 __all__ = ["Memory"]
 
@@ -28,10 +29,12 @@ class Memory:
             )
             self._book = answer_book(os.environ)
             self._thresholds = threshold_book(os.environ)
+            self._own_record = default_address(os.environ)
         else:
             self._settings = QSettings(str(path), QSettings.Format.IniFormat)
             self._book = AnswerBook(path=str(path.with_name("answers.toml")))
             self._thresholds = ThresholdBook(path=str(path.with_name("checks.toml")))
+            self._own_record = str(path.with_name("record.benchlog"))
 
     def _text(self, key: str, otherwise: str = "") -> str:
         value = self._settings.value(key, otherwise)
@@ -107,6 +110,42 @@ class Memory:
     def book(self) -> AnswerBook:
         """What was answered for files laid out alike; the command line uses the same."""
         return self._book
+
+    @property
+    def record(self) -> str:
+        """Where what is measured is kept: a file, or a database on a server."""
+        return self._text("record") or self._own_record
+
+    @record.setter
+    def record(self, address: str) -> None:
+        self._settings.setValue("record", address)
+
+    @property
+    def keeps(self) -> bool:
+        """Whether everything that is measured is kept."""
+        return self._text("keeps", "yes") != "no"
+
+    @keeps.setter
+    def keeps(self, keeps: bool) -> None:
+        self._settings.setValue("keeps", "yes" if keeps else "no")
+
+    @property
+    def sounds(self) -> bool:
+        """Whether a part that is not good is told by a sound."""
+        return self._text("sounds", "no") == "yes"
+
+    @sounds.setter
+    def sounds(self, sounds: bool) -> None:
+        self._settings.setValue("sounds", "yes" if sounds else "no")
+
+    @property
+    def operator(self) -> str:
+        """Who measures, as typed last."""
+        return self._text("operator")
+
+    @operator.setter
+    def operator(self, name: str) -> None:
+        self._settings.setValue("operator", name)
 
     def _list(self, key: str) -> list[str]:
         found = self._json(key).get("paths", [])

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
@@ -36,6 +37,9 @@ from benchapp.nominal import Nominal
 from benchapp.readers import Answers, Reading
 from benchapp.uncertainty import Accuracy
 
+if TYPE_CHECKING:
+    from benchapp.gui.desk import Desk
+
 __all__ = ["Message", "Part", "Session"]
 
 _PATIENCE_MS = 150
@@ -58,7 +62,9 @@ class Part:
     ``acknowledged`` are the findings that a person has accepted.
     ``history`` holds every set of choices in the order they were made, ``place`` which of them
     holds now: undo and redo move it. ``result`` is what was found, or ``error`` why nothing was;
-    while ``settled`` is False they belong to choices or a design that hold no more.
+    while ``settled`` is False they belong to choices or a design that hold no more. ``stored``
+    names the entry of the record that it is, "" for none: its result stays as it was kept until
+    a choice is made.
     """
 
     path: str
@@ -71,6 +77,7 @@ class Part:
     result: JudgedPart | None = None
     error: BenchError | None = None
     settled: bool = False
+    stored: str = ""
 
     @property
     def choices(self) -> FitChoices:
@@ -106,6 +113,8 @@ class Session(QObject):
         A file was read.
     explained(entries)
         Why the open captures disagree: a tuple of `Disagreement`.
+    arrived(part)
+        A capture was opened or measured, not merely read again: a `Part`.
     """
 
     nominal_changed = Signal()
@@ -116,6 +125,7 @@ class Session(QObject):
     told = Signal(object)
     opened = Signal(str)
     explained = Signal(object)
+    arrived = Signal(object)
 
     def __init__(
         self, worker: Worker, book: AnswerBook | None = None, parent: QObject | None = None
@@ -128,6 +138,8 @@ class Session(QObject):
         self._nominal: Nominal | None = None
         self._nominal_path = ""
         self._reading: set[str] = set()
+        self._arriving: set[str] = set()
+        self.desk: Desk | None = None
         self.gate: Callable[[], str] = lambda: ""
         self._examination = Examination()
         self._accuracy_path = ""
@@ -269,6 +281,7 @@ class Session(QObject):
             if _is_design(path):
                 self.open_nominal(path)
             else:
+                self._arriving.add(path)
                 self.read(path, Answers())
 
     def open_nominal(self, path: str) -> None:
@@ -316,7 +329,7 @@ class Session(QObject):
         """Judge by ``nominal`` from now on; None takes the design away."""
         self._nominal, self._nominal_path = nominal, path
         for part in self._parts:
-            part.settled = False
+            part.settled = bool(part.stored) and part.place == 0
         self.nominal_changed.emit()
         self._judge()
 
@@ -350,6 +363,10 @@ class Session(QObject):
         self.opened.emit(path)
         self.parts_changed.emit()
         self._judge()
+        if path in self._arriving:
+            self._arriving.discard(path)
+            for part in fresh:
+                self.arrived.emit(part)
 
     def add_capture(self, capture: Capture, accuracy: Accuracy | None = None) -> None:
         """Show a capture that was measured here, after the others."""
@@ -357,6 +374,16 @@ class Session(QObject):
         self._at = len(self._parts) - 1
         self.parts_changed.emit()
         self._judge()
+        self.arrived.emit(self._parts[self._at])
+
+    def show_stored(self, result: JudgedPart, name: str) -> None:
+        """Show a measurement of the record with the very result that was kept."""
+        part = Part(path=result.path, capture=result.capture, reading=result.reading)
+        part.result, part.settled, part.stored = result, True, name
+        self._parts.append(part)
+        self._at = len(self._parts) - 1
+        self.parts_changed.emit()
+        self.result_changed.emit()
 
     def choose_part(self, position: int) -> None:
         """Show another of the open parts."""

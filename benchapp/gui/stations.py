@@ -13,6 +13,7 @@ from benchapp.gui.findings import lines_of
 from benchapp.gui.instrument import Instrument
 from benchapp.gui.jobline import StationState
 from benchapp.gui.marks import mark_of
+from benchapp.gui.planwords import count_words, decision_words
 from benchapp.gui.results import limit_name
 from benchapp.gui.session import Part, Session
 from benchapp.gui.views import abscissa
@@ -141,9 +142,29 @@ def _verdict_state(session: Session, _instrument: Instrument) -> StationState:
     )
 
 
+def _lot_state(session: Session, _instrument: Instrument) -> StationState:
+    desk = session.desk
+    if desk is None or desk.state is None:
+        return StationState(mark="empty", word="", line=tr("no lot is open"))
+    mark, word = decision_words(desk.state)
+    return StationState(mark=mark, word=word, line=count_words(desk.state))
+
+
+def _records_state(session: Session, _instrument: Instrument) -> StationState:
+    recorder = None if session.desk is None else session.desk.recorder
+    if recorder is None:
+        return StationState(mark="empty", word="", line=tr("search, open, compare"))
+    if recorder.failed:
+        return StationState(mark="stop", word=tr("not kept"), line=recorder.words)
+    mark = "good" if recorder.kept else "empty"
+    return StationState(mark=mark, word="", line=recorder.short_words)
+
+
 STATIONS = (
     Station(key="nominal", name=QT_TR_NOOP("Nominal"), state=_nominal_state),
     Station(key="setup", name=QT_TR_NOOP("Set-up"), state=_setup_state),
     Station(key="capture", name=QT_TR_NOOP("Capture"), state=_capture_state),
     Station(key="verdict", name=QT_TR_NOOP("Verdict"), state=_verdict_state),
+    Station(key="lot", name=QT_TR_NOOP("Lot"), state=_lot_state),
+    Station(key="records", name=QT_TR_NOOP("Records"), state=_records_state),
 )

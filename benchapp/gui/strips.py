@@ -86,7 +86,9 @@ class FootStrip(QFrame):
         self.bar.setFixedSize(120, 8)
         self.canceller = QPushButton(tr("Cancel"))
         self.canceller.clicked.connect(self.cancelled)
+        self.kept = muted(wrap=False)
         row.addWidget(self.source, 1)
+        row.addWidget(self.kept)
         for widget in (self.doing, self.bar, self.canceller):
             row.addWidget(widget)
         self.setFixedHeight(self.canceller.sizeHint().height() + 8)
@@ -94,8 +96,9 @@ class FootStrip(QFrame):
         self._delay.timeout.connect(lambda: self._show_work(shown=True))
         self.show_busy(busy=False)
 
-    def show_sources(self, paths: Sequence[str]) -> None:
-        """Show the names of the files in use; hovering tells where they are."""
+    def show_sources(self, paths: Sequence[str], kept: str = "") -> None:
+        """Show the names of the files in use, and whether what is measured is kept."""
+        self.kept.setText(kept)
         self.source.setText(" · ".join(Path(path).name for path in paths))
         self.source.setToolTip("\n".join(paths))
 

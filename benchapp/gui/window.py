@@ -36,9 +36,10 @@ from benchapp.gui import theme
 from benchapp.gui.ahead import Ahead
 from benchapp.gui.besidepage import BesidePage
 from benchapp.gui.capturepage import CapturePage
-from benchapp.gui.emptypage import EmptyPage
+from benchapp.gui.emptypage import no_capture, no_nominal
 from benchapp.gui.instrument import Instrument
 from benchapp.gui.jobline import JobLine
+from benchapp.gui.lotstation import LOT_VIEWS, LotStation, LotStrip
 from benchapp.gui.memory import Memory
 from benchapp.gui.nominalpage import NominalPage
 from benchapp.gui.proposal import Proposal
@@ -60,7 +61,7 @@ from benchapp.readers import Reading
 __all__ = ["MainWindow"]
 
 # The pages that are made ahead, the likeliest first.
-_AHEAD = ("capture", "verdict", "nominal", "setup", "tank", "stress", "marking", "coil")
+_AHEAD = ("capture", "verdict", "nominal", "setup", "lot", "tank", "stress", "marking", "coil")
 
 
 class MainWindow(QMainWindow):
@@ -73,12 +74,14 @@ class MainWindow(QMainWindow):
         self.instrument.recall(memory.instrument)
         self.coil = ReferenceCoil(worker, memory, self)
         session.gate = lambda: self.coil.obstacle
+        self.lots = LotStation(self, worker, memory)
+        session.desk = self.desk = self.lots.desk
         self.setWindowTitle("benchapp")
         self.setAcceptDrops(True)
         self.setMinimumSize(760, 440)
         self._pages: dict[str, QWidget] = {}
         self._key = ""
-        self._view = "nominal"
+        self._shown = {"nominal": "nominal", "lot": "lot"}
         self.sheet = TankSheet(self)
         self._build()
         self._connect()
@@ -116,7 +119,9 @@ class MainWindow(QMainWindow):
         self.line.add_at_end(self.menu_button)
         self.message, self.foot = MessageStrip(), FootStrip()
         self.strip = TakeStrip(self.instrument)
-        self.views = ViewRow(NOMINAL_VIEWS)
+        self.views, self.lot_views = ViewRow(NOMINAL_VIEWS), ViewRow(LOT_VIEWS)
+        self.rows = {"nominal": self.views, "lot": self.lot_views}
+        self.count = LotStrip(self.desk)
         self.stack = QStackedWidget()
         self.stack.setObjectName("page")
         centre = QWidget()
@@ -127,6 +132,8 @@ class MainWindow(QMainWindow):
             (self.line, 0),
             (self.message, 0),
             (self.views, 0),
+            (self.lot_views, 0),
+            (self.count, 0),
             (self.stack, 1),
             (self.strip, 0),
             (self.foot, 0),
@@ -137,7 +144,10 @@ class MainWindow(QMainWindow):
     def _connect(self) -> None:
         session = self.session
         self.line.chosen.connect(lambda at: self.go_station(STATIONS[at].key))
-        self.views.chosen.connect(self.go)
+        for row in self.rows.values():
+            row.chosen.connect(self.go)
+        for source in (self.desk, self.lots.recorder):
+            source.changed.connect(self._refresh)
         self.foot.cancelled.connect(session.cancel)
         self._worker.busy.connect(lambda busy: self.foot.show_busy(busy=busy))
         self._worker.progressed.connect(self.foot.show_progress)
@@ -172,7 +182,7 @@ class MainWindow(QMainWindow):
         self._act(tr("Save this capture…"), self.save_capture_dialog, "Ctrl+S")
         self._act(tr("Close this capture"), session.close_part, "Ctrl+W")
         self._menu.addSeparator()
-        self._act(tr("Undo choice"), session.undo, "Ctrl+Z")
+        self._act(tr("Undo"), self.undo, "Ctrl+Z")
         self._act(tr("Redo choice"), session.redo, "Ctrl+Shift+Z", "Ctrl+Y")
         self._act(tr("Fit again"), session.refit, "F5")
         self._act(tr("Next capture"), session.next_part, "Ctrl+PgDown")
@@ -184,6 +194,7 @@ class MainWindow(QMainWindow):
         self._act(tr("Copy the page as a picture"), self._copy_picture, "Ctrl+Shift+C")
         self._menu.addSeparator()
         self._add_themes()
+        self.lots.add_choices(self._menu)
         self._act(tr("Full screen"), self.toggle_full_screen, "F11")
         self._menu.addSeparator()
         self._act(tr("Quit"), self.close, "Ctrl+Q")
@@ -194,10 +205,10 @@ class MainWindow(QMainWindow):
                 f"Ctrl+{number}",
                 listed=False,
             )
-        for number, (key, name, _tip) in enumerate(NOMINAL_VIEWS, start=1):
+        for number in range(1, len(NOMINAL_VIEWS) + 1):
             self._act(
-                tr("Go to {name}").format(name=tr(name)),
-                lambda key=key: self.go(key),
+                tr("Go to view {number}").format(number=number),
+                partial(self.go_view, number),
                 f"Alt+{number}",
                 listed=False,
             )
@@ -229,6 +240,13 @@ class MainWindow(QMainWindow):
         QGuiApplication.styleHints().colorSchemeChanged.connect(self._follow_desktop)
         self._check_theme()
 
+    def undo(self) -> None:
+        """Undo the last choice about the shown part; at Lot, take the last part back."""
+        if self._key in self.lot_views.buttons:
+            self.desk.undo()
+        else:
+            self.session.undo()
+
     def _follow_desktop(self) -> None:
         if self._memory.theme == "system":
             self.wear("system")
@@ -246,7 +264,8 @@ class MainWindow(QMainWindow):
     def page(self, key: str) -> QWidget:
         """Give a page, made when it is first wanted."""
         if key not in self._pages:
-            page = getattr(self, f"_make_{key}")()
+            maker = getattr(self, f"_make_{key}", None) or getattr(self.lots, f"make_{key}")
+            page = maker()
             for child in page.findChildren(QLineEdit) + page.findChildren(QGraphicsView):
                 child.setAcceptDrops(False)  # a file dropped here is for the window
             self._pages[key] = page
@@ -322,20 +341,10 @@ class MainWindow(QMainWindow):
         return page
 
     def _make_no_nominal(self) -> QWidget:
-        actions = [(tr("Open a nominal design…"), self.open_dialog)]
-        words = tr(
-            "A nominal design says what the part should be: its limits, the conditions they hold "
-            "under, and how it is decided."
-        )
-        return EmptyPage(tr("No nominal design is open"), words, actions)
+        return no_nominal(self.open_dialog)
 
     def _make_no_capture(self) -> QWidget:
-        actions = [(tr("Open a capture…"), self.open_dialog)]
-        words = tr(
-            "Open the sweep or record that your instrument saved, or drop it here. It is never "
-            "changed."
-        )
-        return EmptyPage(tr("No capture is open"), words, actions)
+        return no_capture(self.open_dialog)
 
     def _make_ask(self) -> QWidget:
         return BesidePage(self.session)
@@ -357,24 +366,31 @@ class MainWindow(QMainWindow):
 
     def go_station(self, key: str) -> None:
         """Show a station, the Nominal one in the view that was shown there last."""
-        away = self._key not in self.views.buttons
-        self.go(self._view if key == "nominal" and away else key)
+        away = key in self.rows and self._key not in self.rows[key].buttons
+        self.go(self._shown[key] if away else key)
+
+    def go_view(self, number: int) -> None:
+        """Show a view of this station; of Nominal where the station has none."""
+        row = self.lot_views if self._key in self.lot_views.buttons else self.views
+        keys = list(row.buttons)
+        if number <= len(keys):
+            self.go(keys[number - 1])
 
     def go(self, key: str) -> None:
-        """Show a page: a station's, one of the views of Nominal, or ``start`` or ``ask``."""
-        self._key = key
-        in_nominal = key in self.views.buttons
-        if in_nominal:
-            self._view = key
-        self.views.show_chosen(key)
-        self.views.setVisible(in_nominal)
+        """Show a page: a station's, one of the views of a station, or ``start`` or ``ask``."""
+        self._key = station = key
+        for name, row in self.rows.items():
+            row.show_chosen(key)
+            row.setVisible(key in row.buttons)
+            if key in row.buttons:
+                station = name
+                self._shown[name] = key
         absent = {"nominal": self.session.nominal, "capture": self.session.part}.get(key, key)
         live = key == "capture" and self.instrument.is_sweeping
         page = self.page("live" if live else f"no_{key}" if absent is None else key)
         arrives = page is not self.stack.currentWidget()
         self.stack.setCurrentWidget(page)
         keys = [station.key for station in STATIONS]
-        station = "nominal" if in_nominal else key
         self.line.show_chosen(keys.index(station) if station in keys else -1)
         if arrives:  # a page that is shown already keeps the field that is being typed in
             page.setFocus()
@@ -388,7 +404,7 @@ class MainWindow(QMainWindow):
         """Show what was opened, unless the person watches the verdicts."""
         self._memory.remember(path)
         session = self.session
-        if self._key != "verdict" and not session.is_reading:
+        if not self._stays and not session.is_reading:
             self.go("capture" if session.part is not None else "nominal")
 
     def _refresh(self) -> None:
@@ -396,7 +412,7 @@ class MainWindow(QMainWindow):
         session = self.session
         self._refresh_stations()
         paths = [session.nominal_path, "" if session.part is None else session.part.path]
-        self.foot.show_sources([path for path in paths if path])
+        self.foot.show_sources([path for path in paths if path], self.lots.recorder.words)
         if self._key == "capture" and session.part is None and session.nominal is None:
             self.go("start")
         elif self._key in ("nominal", "capture"):
@@ -408,14 +424,24 @@ class MainWindow(QMainWindow):
 
     def take_sweep(self) -> None:
         """Measure the part that is connected and show its points as they come."""
+        obstacle = self.session.lot_obstacle if self.desk.is_counting else ""
+        if obstacle:
+            self.session.told.emit(Message(text=obstacle))
+            return
         self.instrument.take()
-        if self.instrument.is_sweeping and self._key != "verdict":
+        if self.instrument.is_sweeping and not self._stays:
             self.go("capture")
+
+    @property
+    def _stays(self) -> bool:
+        """Whether the person watches verdicts or a lot: captures then come without a change."""
+        in_lot = self._key in self.lot_views.buttons and self.desk.is_open
+        return self._key == "verdict" or in_lot
 
     def _take_in(self, capture: Capture) -> None:
         """Show what was measured, unless the person watches the verdicts."""
         self.session.add_capture(capture, self.instrument.accuracy)
-        if self._key != "verdict":
+        if not self._stays:
             self.go("capture")
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
@@ -535,6 +561,7 @@ class MainWindow(QMainWindow):
         full = not self.isFullScreen()
         for widget in (self.line, self.foot):
             widget.setVisible(not (full and self._key == "verdict"))
+        self.count.setVisible(full and self._key == "verdict" and self.desk.state is not None)
         if full:
             self.showFullScreen()
         else:
@@ -562,5 +589,6 @@ class MainWindow(QMainWindow):
         self._memory.instrument = self.instrument.kept()
         self._memory.flush()
         self.instrument.close()
+        self.lots.close()
         self._worker.close()
         super().closeEvent(event)

@@ -21,6 +21,7 @@ from benchapp.errors import BenchError, CancelledError
 __all__ = ["Job", "Worker"]
 
 _PATIENCE_SECONDS = 5.0  # for a job that does not stop when the window closes
+_FINISH_SECONDS = 60.0  # for jobs that must be finished
 
 Job = Callable[[Callable[[str, float], None], Callable[[], bool]], Any]
 
@@ -87,12 +88,14 @@ class Worker(QObject):
             self._stop(subject)
         self.busy.emit(False)
 
-    def close(self) -> None:
-        """Stop everything and end the thread."""
-        self._ended.set()
-        self.cancel()
+    def close(self, *, finish: bool = False) -> None:
+        """End the thread: stop everything, or ``finish`` what is waiting first."""
+        if not finish:
+            self._ended.set()
+            self.cancel()
         self._tasks.put(None)
-        self._thread.join(timeout=_PATIENCE_SECONDS)
+        self._thread.join(timeout=_FINISH_SECONDS if finish else _PATIENCE_SECONDS)
+        self._ended.set()
 
     def _stop(self, subject: str) -> None:
         task = self._latest.pop(subject, None)

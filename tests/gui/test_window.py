@@ -92,7 +92,7 @@ def test_a_rejected_part_is_seen_on_every_station(qtbot, window):
 
 def test_control_and_a_number_go_to_the_stations(qtbot, window):
     opened(qtbot, window, SAMPLE, DESIGN)
-    keys = (Qt.Key.Key_1, Qt.Key.Key_2, Qt.Key.Key_3, Qt.Key.Key_4)
+    keys = [Qt.Key(Qt.Key.Key_1 + number) for number in range(6)]
     for number, (key, station) in enumerate(zip(keys, STATIONS, strict=True)):
         qtbot.keyClick(window, key, CONTROL)
         assert page(window) is window.page(station.key)

@@ -1,0 +1,337 @@
+"""Beginning a lot: what was delivered, how it is inspected, and lots to go on with."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QT_TR_NOOP, Qt, Signal
+from PySide6.QtWidgets import (
+    QGridLayout,
+    QHBoxLayout,
+    QListWidget,
+    QListWidgetItem,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from benchapp.errors import BenchError
+from benchapp.gui.form import Blank, Form, align
+from benchapp.gui.labels import Notice, heading, muted, set_role, set_wrong, text
+from benchapp.gui.lotplots import AcceptancePlot
+from benchapp.gui.planwords import FRACTIONS, acceptance_words, plan_words
+from benchapp.gui.words import number, plain, tr
+from benchapp.logbook import LotRow
+from benchapp.lot import KINDS, LotForm, LotPlan, PlanChoice
+from benchapp.nominal import Nominal
+from benchapp.sampling import AQLS, LEVELS, SEVERITIES
+
+__all__ = ["LotStart"]
+
+_DELIVERY = (
+    Blank(key="part", label=QT_TR_NOOP("part"), tip=QT_TR_NOOP("Name of the part")),
+    Blank(key="revision", label=QT_TR_NOOP("revision"), tip=QT_TR_NOOP("Of the drawing")),
+    Blank(key="supplier", label=QT_TR_NOOP("supplier"), tip=QT_TR_NOOP("Who delivered it")),
+    Blank(key="order", label=QT_TR_NOOP("order"), tip=QT_TR_NOOP("Number of the order")),
+    Blank(key="date_code", label=QT_TR_NOOP("date code"), tip=QT_TR_NOOP("As marked on the lot")),
+    Blank(
+        key="quantity",
+        label=QT_TR_NOOP("parts in the lot"),
+        tip=QT_TR_NOOP("How many parts were delivered"),
+        empty=QT_TR_NOOP("count them"),
+    ),
+    Blank(key="operator", label=QT_TR_NOOP("measured by"), tip=QT_TR_NOOP("Who measures")),
+)
+_KIND_WORDS = {
+    "attributes": QT_TR_NOOP("count the rejected parts of a sample"),
+    "zero": QT_TR_NOOP("a sample without a single rejected part"),
+    "variables": QT_TR_NOOP("mean and spread of a sample"),
+    "all": QT_TR_NOOP("measure every part"),
+}
+_SAMPLING = (
+    Blank(
+        key="kind",
+        label=QT_TR_NOOP("way"),
+        tip=QT_TR_NOOP("How the lot is judged by its parts"),
+        choices=tuple((kind, _KIND_WORDS[kind]) for kind in KINDS),
+        wide=True,
+    ),
+    Blank(
+        key="aql",
+        label=QT_TR_NOOP("AQL"),
+        tip=QT_TR_NOOP("Acceptance quality limit: percent nonconforming that is tolerable"),
+        choices=tuple((f"{aql:g}", f"{aql:g} %") for aql in AQLS),
+    ),
+    Blank(
+        key="level",
+        label=QT_TR_NOOP("level"),
+        tip=QT_TR_NOOP("Inspection level: II is usual, S-1 to S-4 take small samples"),
+        choices=tuple((level, level) for level in LEVELS),
+    ),
+    Blank(
+        key="severity",
+        label=QT_TR_NOOP("severity"),
+        tip=QT_TR_NOOP("Normal, or as the earlier lots of this supplier ask for"),
+        choices=tuple((severity, severity) for severity in SEVERITIES),
+    ),
+    Blank(
+        key="fraction",
+        label=QT_TR_NOOP("keep out from"),
+        tip=QT_TR_NOOP("Share of nonconforming parts, in percent, that must not be accepted"),
+    ),
+    Blank(
+        key="risk",
+        label=QT_TR_NOOP("but for"),
+        tip=QT_TR_NOOP("Chance, in percent, that such a lot is accepted all the same"),
+    ),
+)
+_BY_KIND = {
+    "attributes": ("aql", "level", "severity"),
+    "variables": ("aql", "level"),
+    "zero": ("fraction", "risk"),
+    "all": (),
+}
+_USUAL = {"kind": "attributes", "aql": "1", "level": "II", "severity": "normal"}
+
+
+class LotStart(QScrollArea):
+    """The form of a new lot, its plan in words, and the lots of the record.
+
+    Signals
+    -------
+    begun(form, plan)
+        The person begins the lot.
+    wanted(key)
+        The person goes on with a lot of the record.
+    wants_nominal(), wants_folder()
+        A design is to be opened; a folder of captures is to be judged at once.
+    """
+
+    begun = Signal(object, object)
+    wanted = Signal(str)
+    wants_nominal = Signal()
+    wants_folder = Signal()
+
+    def __init__(self, operator: str = "", parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setWidgetResizable(True)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        sheet = QWidget()
+        sheet.setObjectName("sheet")
+        self.setWidget(sheet)
+        self._nominal: Nominal | None = None
+        self._offered = ""
+        self.plan: LotPlan | None = None
+        self.texts = {**_USUAL, "fraction": "5", "risk": "10", "operator": operator}
+        self.delivery, self.sampling = Form(_DELIVERY), Form(_SAMPLING)
+        align([self.delivery, self.sampling])
+        for form in (self.delivery, self.sampling):
+            form.edited.connect(self._edit)
+            form.show_texts(self.texts)
+        columns = QHBoxLayout(sheet)
+        columns.setContentsMargins(24, 18, 24, 16)
+        columns.setSpacing(32)
+        columns.addLayout(self._left(), 5)
+        columns.addLayout(self._right(), 4)
+        self._work_out()
+
+    def _left(self) -> QVBoxLayout:
+        column = QVBoxLayout()
+        column.setSpacing(8)
+        column.addWidget(heading(tr("What was delivered")))
+        column.addWidget(self.delivery)
+        column.addSpacing(8)
+        column.addWidget(heading(tr("How it is inspected")))
+        column.addWidget(self.sampling)
+        self.words, self.trouble = text(), text("", "stop")
+        self.source = muted()
+        for label in (self.words, self.trouble, self.source):
+            column.addWidget(label)
+        row = QHBoxLayout()
+        self.begin = _button(tr("Begin the lot"), tr("The lot and its plan go into the record"))
+        self.begin.clicked.connect(self._begin)
+        self.folder = _button(
+            tr("Judge a folder…"),
+            tr("Every capture in a folder at once, by this design and this plan"),
+        )
+        self.folder.clicked.connect(self.wants_folder)
+        self.open_nominal = _button(tr("Open a nominal design…"), tr("What the parts should be"))
+        self.open_nominal.clicked.connect(self.wants_nominal)
+        for button in (self.begin, self.folder, self.open_nominal):
+            row.addWidget(button)
+        row.addStretch(1)
+        column.addLayout(row)
+        self.lack = Notice(tr("Open the nominal design first: it says what is judged."))
+        column.addWidget(self.lack)
+        column.addStretch(1)
+        return column
+
+    def _right(self) -> QVBoxLayout:
+        column = QVBoxLayout()
+        column.setSpacing(8)
+        self.curve_title = heading(tr("How often lots are accepted"))
+        self.curve = AcceptancePlot()
+        self.chances = QWidget()
+        self._grid = QGridLayout(self.chances)
+        self._grid.setContentsMargins(0, 0, 0, 0)
+        column.addWidget(self.curve_title)
+        column.addWidget(self.curve, 3)
+        column.addWidget(self.chances)
+        column.addSpacing(6)
+        self.lots_title = heading(tr("Lots in the record"))
+        self.lots = QListWidget()
+        self.lots.setAccessibleName(tr("Lots in the record, the newest first"))
+        self.lots.setMinimumHeight(90)
+        self.lots.itemActivated.connect(self._go_on)
+        self.lots.currentItemChanged.connect(self._offer_lot)
+        self.resume = _button(tr("Go on"), tr("Open the chosen lot where it was left"))
+        self.resume.clicked.connect(lambda: self._go_on(self.lots.currentItem()))
+        column.addWidget(self.lots_title)
+        column.addWidget(self.lots, 2)
+        column.addWidget(self.resume, 0, Qt.AlignmentFlag.AlignLeft)
+        self.show_lots(())
+        return column
+
+    def show_nominal(self, nominal: Nominal | None) -> None:
+        """Begin lots of this design; its title and revision are offered."""
+        self._nominal = nominal
+        self.lack.setVisible(nominal is None)
+        self.open_nominal.setVisible(nominal is None)
+        if nominal is not None and self.texts.get("part", "") in ("", self._offered):
+            self._offered = nominal.title
+            self.texts |= {"part": nominal.title, "revision": nominal.revision}
+            self.delivery.show_texts(self.texts)
+        self._work_out()
+
+    def show_lots(self, lots: Sequence[LotRow]) -> None:
+        """List lots to go on with or to look at, the newest first."""
+        self.lots.clear()
+        for lot in lots:
+            item = QListWidgetItem(_lot_words(lot))
+            item.setData(Qt.ItemDataRole.UserRole, lot.key)
+            item.setData(Qt.ItemDataRole.UserRole + 1, lot.conclusion is None)
+            self.lots.addItem(item)
+        for widget in (self.lots_title, self.lots, self.resume):
+            widget.setVisible(bool(lots))
+        if lots:
+            self.lots.setCurrentRow(0)
+
+    def _offer_lot(self, item: QListWidgetItem | None) -> None:
+        is_open = item is not None and item.data(Qt.ItemDataRole.UserRole + 1)
+        self.resume.setText(tr("Go on with this lot") if is_open else tr("Look at this lot"))
+
+    def _go_on(self, item: QListWidgetItem | None) -> None:
+        if item is not None:
+            self.wanted.emit(item.data(Qt.ItemDataRole.UserRole))
+
+    def _edit(self, key: str, words: str) -> None:
+        self.texts[key] = words
+        self._work_out()
+
+    def _number(self, key: str) -> float:
+        return float(plain(self.texts.get(key, "").strip().removesuffix("%")))
+
+    def choice(self) -> PlanChoice:
+        """Give what is chosen about sampling.
+
+        Raises
+        ------
+        ValueError
+            When a number is none.
+        """
+        texts = self.texts
+        return PlanChoice(
+            kind=texts["kind"],
+            aql=float(texts["aql"]),
+            level=texts["level"],
+            severity=texts["severity"] if texts["kind"] == "attributes" else "normal",
+            fraction=self._number("fraction") / 100,
+            risk=self._number("risk") / 100,
+        )
+
+    def form(self) -> LotForm:
+        """Give what is stated about the delivery."""
+        words = {blank.key: self.texts.get(blank.key, "").strip() for blank in _DELIVERY}
+        quantity = int(words.pop("quantity") or 0)
+        return LotForm(quantity=quantity, **words)
+
+    def _work_out(self) -> None:
+        """Show the plan for what is typed."""
+        used = _BY_KIND[self.texts["kind"]]
+        for key in ("aql", "level", "severity", "fraction", "risk"):
+            for widget in (self.sampling.labels[key], self._entry(key)):
+                widget.setVisible(key in used)
+        self.plan, trouble, wrong = None, "", ""
+        quantity = self.texts.get("quantity", "").strip()
+        if quantity:
+            try:
+                self.plan = self.choice().plan(int(quantity))
+            except ValueError:
+                wrong = "" if not quantity.isdecimal() else "fraction"
+                trouble = tr("Type whole numbers for parts, and percentages as numbers.")
+                set_wrong(self.delivery.fields["quantity"], wrong=not quantity.isdecimal())
+            except BenchError as error:
+                trouble = f"{error.message} {error.hint}"
+        if not trouble:
+            set_wrong(self.delivery.fields["quantity"], wrong=False)
+        self.sampling.mark_wrong(wrong)
+        self._show_plan(trouble)
+
+    def _entry(self, key: str) -> QWidget:
+        return self.sampling.choices.get(key) or self.sampling.fields[key]
+
+    def _show_plan(self, trouble: str) -> None:
+        plan = self.plan
+        self.trouble.setText(trouble)
+        self.trouble.setVisible(bool(trouble))
+        ask = "" if trouble else tr("Type how many parts are in the lot: the plan follows.")
+        self.words.setText(ask if plan is None else plan_words(plan))
+        self.words.setVisible(bool(self.words.text()))
+        self.source.setText(
+            "" if plan is None else tr("Source: {words}.").format(words=plan.source)
+        )
+        pairs = [] if plan is None or plan.everything else acceptance_words(plan)
+        self.curve.show_plan(plan if pairs else None, FRACTIONS)
+        for widget in (self.curve_title, self.curve, self.chances):
+            widget.setVisible(bool(pairs))
+        self._show_chances(pairs)
+        self.begin.setEnabled(plan is not None and self._nominal is not None)
+        set_role(self.begin, "main" if self.begin.isEnabled() else "")
+        self.folder.setEnabled(self._nominal is not None)
+
+    def _show_chances(self, pairs: Sequence[tuple[str, str]]) -> None:
+        while (item := self._grid.takeAt(0)) is not None:
+            item.widget().hide()
+            item.widget().deleteLater()
+        if not pairs:
+            return
+        rows = (tr("nonconforming"), tr("accepted"))
+        for row, (name, cells) in enumerate(zip(rows, zip(*pairs, strict=True), strict=True)):
+            self._grid.addWidget(muted(name, wrap=False), row, 0)
+            for column, words in enumerate(cells, start=1):
+                label = text(words, wrap=False)
+                label.setAlignment(Qt.AlignmentFlag.AlignRight)
+                self._grid.addWidget(label, row, column)
+
+    def _begin(self) -> None:
+        if self.plan is not None:
+            self.begun.emit(self.form(), self.plan)
+
+
+def _lot_words(lot: LotRow) -> str:
+    form, plan = lot.form, lot.plan
+    names = [name for name in (form.part, form.supplier, form.order, form.date_code) if name]
+    how = (
+        tr("{n} measurements, sample of {of}").format(n=lot.measurements, of=plan.n)
+        if lot.conclusion is None
+        else tr("concluded: {outcome}").format(outcome=lot.conclusion.outcome)
+    )
+    when = lot.time[:16].replace("T", " ")
+    return number(" · ".join([when, *names, how]))
+
+
+def _button(words: str, tip: str) -> QPushButton:
+    button = QPushButton(words)
+    button.setToolTip(tip)
+    return button

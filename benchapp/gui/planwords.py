@@ -1,0 +1,108 @@
+"""A sampling plan and what comes of it, in words."""
+
+from __future__ import annotations
+
+import numpy as np
+from PySide6.QtCore import QT_TR_NOOP
+
+from benchapp.gui.words import number, plural, tr
+from benchapp.lot import LotPlan, LotState
+
+__all__ = [
+    "CONCLUSION_WORDS",
+    "DECISION_WORDS",
+    "FRACTIONS",
+    "acceptance_words",
+    "count_words",
+    "decision_words",
+    "plan_words",
+]
+
+FRACTIONS = (0.01, 0.02, 0.05, 0.1, 0.2)
+"""Shares of nonconforming parts at which the acceptance of a plan is told."""
+
+CONCLUSION_WORDS = {
+    "accept": QT_TR_NOOP("accept the lot"),
+    "reject": QT_TR_NOOP("reject the lot"),
+    "hold": QT_TR_NOOP("hold it until it is clear"),
+    "concession": QT_TR_NOOP("take it by concession"),
+}
+DECISION_WORDS = {
+    "open": QT_TR_NOOP("going on"),
+    "accept": QT_TR_NOOP("the plan accepts the lot"),
+    "reject": QT_TR_NOOP("the plan rejects the lot"),
+    "undecided": QT_TR_NOOP("not decided by the count"),
+}
+
+
+def plan_words(plan: LotPlan) -> str:
+    """Say what is done by a plan."""
+    if plan.everything:
+        sentences = [
+            plural(
+                plan.quantity, tr("The one part is measured."), tr("All %n parts are measured.")
+            )
+        ]
+    else:
+        taken = tr("{n} of {quantity} parts are measured, drawn at random.")
+        sentences = [taken.format(n=plan.n, quantity=plan.quantity)]
+    if plan.kind == "variables":
+        words = tr(
+            "Mean and spread of each quantity decide: k = {k}, at most {most} % outside (M)."
+        )
+        share = number(f"{100 * (plan.most or 0):.3g}")
+        sentences.append(words.format(k=number(f"{plan.k or 0:.3g}"), most=share))
+    else:
+        words = tr(
+            "Accepted with {accept} rejected parts (Ac {accept}), rejected from {reject} on "
+            "(Re {reject})."
+        )
+        sentences.append(words.format(accept=plan.accept, reject=plan.reject))
+    if plan.letter:
+        letter = tr("Code letter {letter}").format(letter=plan.letter)
+        if plan.used_letter not in ("", plan.letter):
+            letter += tr(", by its arrow {letter}").format(letter=plan.used_letter)
+        sentences.insert(0, letter + ".")
+    return " ".join(sentences)
+
+
+def acceptance_words(plan: LotPlan) -> list[tuple[str, str]]:
+    """Give pairs: share of nonconforming parts, and how often such a lot is accepted."""
+    chances = plan.acceptance(np.array(FRACTIONS))
+    if chances is None:
+        return []
+    return [
+        (number(f"{100 * share:g} %"), number(_percent(float(chance))))
+        for share, chance in zip(FRACTIONS, chances, strict=True)
+    ]
+
+
+def _percent(chance: float) -> str:
+    if 0 < chance < 0.001:
+        return "< 0.1 %"
+    return f"{100 * chance:.1f} %"
+
+
+def count_words(state: LotState) -> str:
+    """Say how far a lot is and how it stands."""
+    done = tr("{counted} of {n}").format(counted=state.counted, n=state.plan.n)
+    rejected = plural(state.rejected, tr("1 rejected"), tr("%n rejected"))
+    words = f"{done} · {rejected}"
+    if state.plan.kind != "variables":
+        words += f" · Ac {state.plan.accept} Re {state.plan.reject}"
+    return words
+
+
+def decision_words(state: LotState) -> tuple[str, str]:
+    """Give mark and words of where a lot stands."""
+    if state.conclusion is not None:
+        marks = {"accept": "good", "reject": "stop", "hold": "unknown", "concession": "doubt"}
+        words = {
+            "accept": tr("accepted"),
+            "reject": tr("rejected"),
+            "hold": tr("on hold"),
+            "concession": tr("taken by concession"),
+        }
+        return marks[state.conclusion.outcome], words[state.conclusion.outcome]
+    marks = {"open": "working", "accept": "good", "reject": "stop", "undecided": "unknown"}
+    return marks[state.decision], tr(DECISION_WORDS[state.decision])

@@ -1,0 +1,155 @@
+"""What keeps everything that is measured: a thread of its own, which always finishes."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable
+from pathlib import Path
+
+from PySide6.QtCore import QObject, Signal
+
+from benchapp.errors import BenchError
+from benchapp.gui.memory import Memory
+from benchapp.gui.session import Message, Part
+from benchapp.gui.words import plural, tr
+from benchapp.gui.worker import Job, Worker
+from benchapp.jobs import ComparePart, Examination, KeepPart, KeptPart, Place
+from benchapp.nominal import Nominal
+
+__all__ = ["Recorder", "compare_of"]
+
+
+def compare_of(part: Part, nominal: Nominal | None) -> ComparePart:
+    """Give the job that judges an open part as it came, without choices about it."""
+    return ComparePart(
+        capture=part.capture,
+        path=part.path,
+        nominal=nominal,
+        reading=part.reading,
+        examination=Examination(accuracy=part.accuracy),
+    )
+
+
+class Recorder(QObject):
+    """Puts measurements into the record, one after the other.
+
+    Signals
+    -------
+    changed()
+        Something was kept, or it is switched on or off.
+    told(message)
+        Something to tell the person.
+    """
+
+    changed = Signal()
+    told = Signal(object)
+
+    def __init__(self, memory: Memory, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._memory = memory
+        self._worker: Worker | None = None
+        self._numbers = itertools.count(1)
+        self._waiting = 0
+        self.kept = 0
+        self.failed = 0
+
+    @property
+    def address(self) -> str:
+        """Where the record is."""
+        return self._memory.record
+
+    @property
+    def is_on(self) -> bool:
+        """Whether everything measured is kept; the parts of a lot always are."""
+        return self._memory.keeps
+
+    def switch(self, *, on: bool) -> None:
+        """Keep everything that is measured from now on, or only the parts of lots."""
+        self._memory.keeps = on
+        self.changed.emit()
+
+    @property
+    def words(self) -> str:
+        """Say whether and where what is measured is kept."""
+        if self.failed:
+            return plural(self.failed, tr("NOT KEPT: 1 measurement"), tr("NOT KEPT: %n"))
+        if self._waiting:
+            return tr("keeping…")
+        name = self.address if "://" in self.address else Path(self.address).name
+        if not self.is_on:
+            return tr("keeping is off (lots are kept in {name})").format(name=name)
+        if not self.kept:
+            return tr("what is measured is kept in {name}").format(name=name)
+        return plural(self.kept, tr("1 measurement kept in"), tr("%n measurements kept in")) + (
+            f" {name}"
+        )
+
+    @property
+    def short_words(self) -> str:
+        """Say in a few words what the record does."""
+        if self.kept:
+            return plural(self.kept, tr("1 kept here"), tr("%n kept here"))
+        return tr("search, open, compare")
+
+    def keep(
+        self,
+        compare: ComparePart,
+        place: Place,
+        done: Callable[[KeptPart], None],
+        failed: Callable[[BenchError], None],
+    ) -> None:
+        """Judge a capture and keep it; ``done`` is called when it is durable."""
+
+        def kept(found: KeptPart) -> None:
+            self.kept += 1
+            done(found)
+
+        def lost(error: BenchError) -> None:
+            self.failed += 1
+            self.told.emit(Message(text=error.message, hint=_keep_by_hand(error)))
+            failed(error)
+
+        self.do(KeepPart(record=self.address, place=place, compare=compare), kept, lost)
+
+    def keep_measured(self, part: Part, nominal: Nominal | None) -> None:
+        """Keep a measurement that belongs to no lot, where that is switched on."""
+        if not self.is_on:
+            return
+        serial = part.capture.origin.part or tr("no serial")
+        place = Place(serial=serial, operator=self._memory.operator)
+        self.keep(compare_of(part, nominal), place, lambda _kept: None, lambda _error: None)
+
+    def do(
+        self,
+        job: Job,
+        done: Callable[[object], None],
+        failed: Callable[[BenchError], None],
+    ) -> None:
+        """Do a job on the record, after those given before, and whatever else is cancelled."""
+        if self._worker is None:
+            self._worker = Worker(self)
+        self._waiting += 1
+
+        def rest(act: Callable[[object], None], found: object) -> None:
+            self._waiting -= 1
+            act(found)
+            self.changed.emit()
+
+        self._worker.submit(
+            f"record {next(self._numbers)}",
+            job,
+            lambda found: rest(done, found),
+            lambda error: rest(failed, error),
+        )
+        self.changed.emit()
+
+    def close(self) -> None:
+        """Finish what is waiting, and end."""
+        if self._worker is not None:
+            self._worker.close(finish=True)
+            self._worker = None
+
+
+def _keep_by_hand(error: BenchError) -> str:
+    by_hand = tr("The measurement is still open here: save it with Ctrl+S.")
+    return f"{error.hint} {by_hand}" if error.hint else by_hand

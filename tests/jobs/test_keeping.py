@@ -1,0 +1,191 @@
+"""What is measured is in the record before it counts; a lot opens again where it was left."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from benchapp.capture import Sweep
+from benchapp.errors import FileAccessError, RecordError
+from benchapp.jobs import (
+    BeginLot,
+    ComparePart,
+    ConcludeLot,
+    ExportFound,
+    ExportRaw,
+    KeepPart,
+    OpenFile,
+    OpenLot,
+    OpenNominal,
+    OverlayLot,
+    Place,
+    SummarizeLot,
+    TakeBack,
+    not_cancelled,
+    sample_folder,
+    silent,
+)
+from benchapp.logbook import Search, open_logbook
+from benchapp.lot import Conclusion, LotForm, PlanChoice
+from benchapp.nominal import Outcome
+
+FOLDER = sample_folder()
+FILES = tuple(str(path) for path in sorted((FOLDER / "ga12_lot").glob("*.csv")))
+
+
+def do(job):
+    return job(silent, not_cancelled)
+
+
+@pytest.fixture(scope="module")
+def nominal():
+    return do(OpenNominal(path=str(FOLDER / "ga12.toml")))
+
+
+@pytest.fixture
+def record(tmp_path):
+    return str(tmp_path / "record.benchlog")
+
+
+def begun(record, nominal):
+    form = LotForm(part="GA-12", supplier="Example Windings", quantity=150, operator="A. E.")
+    plan = PlanChoice().plan(150)
+    return do(BeginLot(record=record, form=form, plan=plan, nominal=nominal, seed=5))
+
+
+def kept(record, nominal, path, serial, **place):
+    reading = do(OpenFile(path=path))
+    compare = ComparePart(capture=reading.captures[0], path=path, nominal=nominal, reading=reading)
+    return do(KeepPart(record=record, place=Place(serial=serial, **place), compare=compare))
+
+
+def test_a_lot_opens_again_where_it_was_left(record, nominal):
+    lot = begun(record, nominal)
+    parts = [
+        kept(record, nominal, path, f"{at:04d}", lot=lot.key, position=lot.state.positions[at])
+        for at, path in enumerate(FILES[:3])
+    ]
+    again = do(OpenLot(record=record, key=lot.key))
+    assert again.nominal.title == nominal.title
+    assert again.state.positions == lot.state.positions
+    assert [one.serial for one in again.state.parts] == ["0000", "0001", "0002"]
+    assert [one.entry for one in again.state.parts] == [one.entry for one in parts]
+    for fresh, stored in zip(parts, again.state.parts, strict=True):
+        assert stored.outcome is fresh.record.outcome
+        assert stored.position == fresh.record.position
+        assert stored.estimates["L"] == fresh.record.estimates["L"]
+        assert stored.time == fresh.record.time
+
+
+def test_the_same_seed_draws_the_same_positions(tmp_path, nominal):
+    drawn = [begun(str(tmp_path / name), nominal).state.positions for name in "ab"]
+    assert drawn[0] == drawn[1]
+    assert len(set(drawn[0])) == 13
+
+
+def test_the_bytes_of_the_file_and_of_the_design_are_kept(record, nominal):
+    found = kept(record, nominal, FILES[0], "0201", operator="A. E.", cause="", attempt=1)
+    with open_logbook(record, create=False) as book:
+        entry = book.entry(found.entry).entry
+    assert entry.raw == Path(FILES[0]).read_bytes()
+    assert entry.nominal_text == (FOLDER / "ga12.toml").read_text(encoding="utf-8")
+    assert entry.operator == "A. E."
+    assert entry.verdict == found.part.verdict
+
+
+def test_a_capture_that_cannot_be_fitted_is_kept_and_never_counts_as_good(record, nominal):
+    flat = Sweep(frequency=np.array([1e5]), impedance=np.array([1.0 + 2.0j]))
+    job = KeepPart(
+        record=record,
+        place=Place(serial="0007"),
+        compare=ComparePart(capture=flat, nominal=nominal),
+    )
+    found = do(job)
+    assert found.part is None
+    assert found.record.outcome is Outcome.NOT_JUDGED
+    assert found.record.reason
+    with open_logbook(record, create=False) as book:
+        assert book.entry(found.entry).entry.capture.digest == flat.digest
+
+
+def test_what_is_taken_back_does_not_count_and_stays(record, nominal):
+    lot = begun(record, nominal)
+    found = kept(record, nominal, FILES[0], "0201", lot=lot.key)
+    do(TakeBack(record=record, entry=found.entry, name="A. E.", reason="wrong part"))
+    state = do(OpenLot(record=record, key=lot.key)).state
+    assert state.parts == ()
+    assert [one.serial for one in state.undone] == ["0201"]
+
+
+def test_a_conclusion_is_kept_with_its_time(record, nominal):
+    lot = begun(record, nominal)
+    signed = Conclusion(outcome="hold", name="B. E.", reason="gauge in repair")
+    dated = do(ConcludeLot(record=record, key=lot.key, conclusion=signed))
+    assert dated.time
+    assert replace(dated, time="") == signed
+    assert do(OpenLot(record=record, key=lot.key)).state.conclusion == dated
+
+
+def test_a_lot_without_a_design_is_not_gone_on_with(record):
+    with open_logbook(record) as book:
+        key = book.begin_lot(LotForm(quantity=5), PlanChoice(kind="all").plan(5), (), None)
+    with pytest.raises(RecordError, match="lot: must have a nominal design"):
+        do(OpenLot(record=record, key=key))
+
+
+def test_sweeps_come_from_the_record_where_they_are_not_known(record, nominal):
+    one = kept(record, nominal, FILES[0], "a")
+    two = kept(record, nominal, FILES[1], "b")
+    known = {"b": (np.array([1e5, 2e5]), np.array([1 + 0j, 2 + 0j]))}
+    job = OverlayLot(
+        record=record, entries={"a": one.entry, "b": two.entry}, nominal=nominal, known=known
+    )
+    found = do(job)
+    assert set(found.sweeps) == {"a", "b"}
+    assert np.array_equal(found.sweeps["a"][1], one.capture.impedance)
+    assert found.sweeps["b"] is known["b"]
+    assert found.envelope.frequency[0] == 1e5
+    assert do(OverlayLot(record=record, entries={})).envelope is None
+
+
+def test_the_figures_of_a_lot_are_those_of_its_parts(record, nominal):
+    lot = begun(record, nominal)
+    state = lot.state
+    for path in FILES[:3]:
+        state = state.add(kept(record, nominal, path, Path(path).stem, lot=lot.key).record)
+    summary = do(SummarizeLot(state=state, nominal=nominal))
+    quantity = next(one for one in summary.quantities if one.name == "L")
+    values = [one.estimates["L"].value for one in state.parts]
+    assert quantity.figures.mean == pytest.approx(np.mean(values), rel=1e-12)
+
+
+def test_what_is_found_is_saved_as_a_table_or_as_values(record, nominal, tmp_path):
+    kept(record, nominal, FILES[0], "=1+1")
+    with open_logbook(record, create=False) as book:
+        rows = book.search(Search())
+    table = do(ExportFound(path=str(tmp_path / "a.csv"), rows=rows))
+    assert "'=1+1" in Path(table).read_text(encoding="utf-8"), "no formula for a spreadsheet"
+    values = json.loads(
+        Path(do(ExportFound(path=str(tmp_path / "a.json"), rows=rows))).read_text()
+    )
+    assert values[0]["estimates"]["L"]["value"] == rows[0].estimates["L"].value
+
+
+def test_a_file_is_given_back_byte_by_byte(record, nominal, tmp_path):
+    found = kept(record, nominal, FILES[0], "0201")
+    path = do(ExportRaw(record=record, number=found.entry, path=str(tmp_path / "raw.csv")))
+    assert Path(path).read_bytes() == Path(FILES[0]).read_bytes()
+    with pytest.raises(FileAccessError, match="must be a file that can be written"):
+        do(ExportRaw(record=record, number=found.entry, path=str(tmp_path / "no" / "raw.csv")))
+
+
+def test_a_measurement_that_came_from_no_file_has_none_to_give(record, nominal, tmp_path):
+    capture = do(OpenFile(path=FILES[0])).captures[0]
+    compare = ComparePart(capture=capture, nominal=nominal)
+    found = do(KeepPart(record=record, place=Place(serial="1"), compare=compare))
+    with pytest.raises(RecordError, match="must have come from a file"):
+        do(ExportRaw(record=record, number=found.entry, path=str(tmp_path / "raw.csv")))
