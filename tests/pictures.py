@@ -231,7 +231,7 @@ def state_lot(window: MainWindow) -> None:
     """The form of a lot of 150, its plan and how often it accepts."""
     leave_lot(window)
     window.session.open([sample_paths()[1]])
-    wait(lambda: window.session.nominal is not None, 5_000)
+    wait()
     window.go("lot")
     form = window.page("lot").start.delivery
     for key, words in STATED.items():

@@ -147,6 +147,7 @@ def test_many_choices_at_once_end_with_the_last_one(qtbot, window):
 
 
 def test_a_long_day_leaves_no_widgets_and_no_parts_behind(qtbot, window):
+    window.ahead.stop()  # pages that are made meanwhile are no leftovers
     lot = sorted(str(path) for path in (sample_folder() / "ga12_lot").glob("*.csv"))[:2]
 
     def left():
