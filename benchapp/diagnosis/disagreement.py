@@ -176,12 +176,12 @@ def _definition(pair: _Pair) -> _Sizes | None:
 
 
 def _scale(pair: _Pair) -> _Sizes | None:
-    """All impedances by one factor: L and R, not f0 and Q."""
+    """All impedances by one factor, 1 + g at the larger: L and R, not f0 and Q."""
     if 2 not in pair.known:
         return None
-    factor = _both_ways(np.geomspace(5e-4, 0.2, 100))
-    zero = np.zeros_like(factor)
-    return _Sizes(shifts=_stack(zero, zero, factor), sizes=factor)
+    g = _both_ways(np.geomspace(5e-4, 0.25, 100))
+    zero = np.zeros_like(g)
+    return _Sizes(shifts=_stack(zero, zero, np.copysign(np.log1p(np.abs(g)), g)), sizes=g)
 
 
 def _level_of(found: Conditions) -> float | None:

@@ -164,3 +164,108 @@ def test_captures_without_a_common_resonance_are_told_so():
 def test_every_cause_has_words_and_a_next_test():
     assert len({cause.id for cause in CAUSES}) == len(CAUSES)
     assert all(cause.title and cause.next_test.endswith(".") for cause in CAUSES)
+
+
+NEAR = Setup(device=TANK, fixture=Fixture(open_farad=5e-12))
+
+
+def test_which_capture_comes_first_changes_the_sign_and_nothing_else():
+    clipped = _swept(NEAR, 2, name="B")
+    (there,), (back,) = explain((A, clipped)), explain((clipped, A))
+    assert [cause.id for cause in there.causes] == [cause.id for cause in back.causes]
+    assert there.cause.share == pytest.approx(back.cause.share, abs=0.01)
+    ends = [float(said.differences[0].split()[1]) for said in (there, back)]
+    assert ends[0] < 0 < ends[1]
+    assert ends[0] == pytest.approx(-ends[1], rel=0.02)
+    assert there.cause.size.split()[-1] == back.cause.size.split()[-1] == "B"
+
+
+def test_a_capture_agrees_with_itself():
+    (said,) = explain((A, replace(A, name="again")))
+    assert said.agree
+    assert all(words.split()[1] == "+0" for words in said.differences)
+    assert explain((A,)) == ()
+
+
+@pytest.mark.parametrize("farad", [2e-12, 20e-12, 80e-12])
+def test_the_capacitance_is_told_to_a_tenth_over_its_whole_range(farad):
+    cause = _cause(_swept(Setup(device=TANK, fixture=Fixture(open_farad=farad)), 2, name="B"))
+    assert cause.id == "fixture-capacitance"
+    assert float(cause.size.split()[0]) * 1e-12 == pytest.approx(farad, rel=0.1)
+
+
+@pytest.mark.parametrize("factor", [0.85, 0.995, 1.004, 1.2])
+def test_a_factor_is_told_with_its_side(factor):
+    cause = _cause(_swept(Setup(device=TANK), 2, name="B", factor=factor))
+    assert cause.id == "scale"
+    # In percent of the smaller of the two readings.
+    told = max(factor, 1 / factor) - 1
+    assert float(cause.size.split()[0]) == pytest.approx(100 * told, rel=0.06)
+    assert cause.size.endswith("B" if factor > 1 else "A")
+
+
+def test_two_levels_that_are_stated_to_be_the_same_are_no_cause():
+    ids = {
+        cause.id
+        for farad in (2e-12, 5e-12)
+        for cause in explain(
+            (A, _swept(Setup(device=TANK, fixture=Fixture(open_farad=farad)), 2, name="B"))
+        )[0].causes
+    }
+    assert "level" not in ids
+    assert "temperature" not in ids
+
+
+def test_a_level_stated_in_ampere_counts_as_one():
+    cored = replace(TANK, core=Core(growth_per_ampere=12.0))
+    ampere = Conditions(level_ampere=10e-3, temperature_celsius=23.0)
+    first = _swept(Setup(device=cored), 1, level=1.0, conditions=ampere)
+    low = replace(ampere, level_ampere=1e-3)
+    second = _swept(Setup(device=cored), 2, name="B", level=0.1, conditions=low)
+    (said,) = explain((first, second))
+    assert said.cause.id == "level"
+    (said,) = explain((first, replace(second, capture=first.capture)))
+    assert "level" not in {cause.id for cause in said.causes}
+
+
+def test_conditions_that_are_not_stated_leave_a_cause_possible_but_less_likely():
+    hot = Setup(device=TANK, temperature_celsius=48.0)
+    stated = _swept(hot, 2, name="B", conditions=replace(USUAL, temperature_celsius=48.0))
+    silent = _swept(hot, 2, name="B", conditions=Conditions())
+    shares = []
+    for second in (stated, silent):
+        (said,) = explain((A, second))
+        shares.append(next(cause.share for cause in said.causes if cause.id == "temperature"))
+    assert shares[0] > shares[1] > 0.02
+
+
+def test_shares_fall_and_stay_below_one():
+    for second in (_swept(NEAR, 2, name="B"), _rung(500e3), _rung(math.inf, farad=8e-12)):
+        (said,) = explain((A, second))
+        shares = [cause.share for cause in said.causes]
+        assert shares == sorted(shares, reverse=True)
+        assert 0 < sum(shares) <= 1 + 1e-12
+        assert said.reason == f"explained by {said.cause.title}"
+
+
+def test_between_two_records_without_an_inductance_the_capacitance_is_told_in_percent():
+    (said,) = explain((_rung(math.inf), replace(_rung(math.inf, farad=40e-12), name="second")))
+    assert [words.split()[0] for words in said.differences] == ["f0", "Q"]
+    cause = next(each for each in said.causes if each.id == "fixture-capacitance")
+    assert "% more capacitance at second" in cause.size
+    assert float(cause.size.split()[0]) == pytest.approx(100 * 40 / 868, rel=0.1)
+    assert "scale" not in {each.id for each in said.causes}
+
+
+def test_each_difference_is_told_with_its_size_and_its_uncertainty():
+    (said,) = explain((A, _swept(NEAR, 2, name="B")))
+    assert [words.split()[0] for words in said.differences] == ["f0", "Q", "L"]
+    assert all(words.endswith("times its uncertainty)") for words in said.differences)
+    assert float(said.differences[0].split()[1]) == pytest.approx(-100 * 2.5 / 868, rel=0.05)
+
+
+def test_more_uncertain_captures_have_less_to_disagree_about():
+    second = _swept(Setup(device=TANK, fixture=Fixture(open_farad=1e-12)), 2, name="B")
+    assert not explain((A, second))[0].agree
+    wide = [replace(s, fit=replace(s.fit, covariance=1e4 * s.fit.covariance)) for s in (A, second)]
+    assert explain(wide)[0].agree

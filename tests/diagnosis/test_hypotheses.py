@@ -114,3 +114,86 @@ def test_a_response_that_is_not_described_gives_no_hypothesis():
     missed = replace(fit(capture), describes=False)
     diagnosis = hypotheses(design(tuned(BUILD)), missed, capture)
     assert diagnosis.reason == "no circuit that is known here describes the sweep"
+
+
+def _scaled(part, factor):
+    return replace(
+        part,
+        L=factor * part.L,
+        Rdc=factor * part.Rdc,
+        Rac=factor * part.Rac,
+        C=part.C / factor,
+        ring_henry=factor * part.ring_henry,
+        ring_ohm=factor * part.ring_ohm,
+        mutual_henry=factor * part.mutual_henry,
+    )
+
+
+@pytest.mark.parametrize("kind", ["broken-strand", "turn-missing", "cold-joint"])
+def test_a_coil_of_another_level_has_the_same_diagnosis(kind):
+    build, part = faulty({"turn-missing": "turn-count"}.get(kind, kind), 3)
+    said = []
+    for factor in (1.0, 20.0):
+        good = _scaled(sound(build), factor)
+        esr = good.Rdc + good.Rac * math.sqrt(134.2e3)
+        limits = {
+            "L": {"nominal": f"{good.L!r} H", "tolerance": "±1 %"},
+            "f0": {"nominal": "134.2 kHz", "tolerance": "±0.5 %"},
+            "ESR": {"nominal": f"{esr!r} ohm", "tolerance": "±5 %", "at": "134.2 kHz"},
+            "DCR": {"nominal": f"{good.Rdc!r} ohm", "tolerance": "±3 %"},
+        }
+        capture = swept(_scaled(part, factor), 3)
+        said.append(hypotheses(design(build, **limits), fit(capture, "coil"), capture))
+    plain, scaled = ({entry.id: entry.share for entry in each.hypotheses} for each in said)
+    assert said[0].best.id == said[1].best.id
+    assert {n: s for n, s in plain.items() if s > 0.05} == pytest.approx(
+        {n: s for n, s in scaled.items() if s > 0.05}, rel=0.05
+    )
+
+
+def test_a_fit_that_did_not_settle_gives_no_hypothesis():
+    build, part = faulty("broken-strand", 3)
+    capture = swept(part, 3)
+    found = replace(fit(capture, "coil"), converged=False)
+    diagnosis = hypotheses(design(build), found, capture)
+    assert (diagnosis.best, diagnosis.reason) == (None, "the fit says too little about the part")
+
+
+def test_a_value_on_its_limit_within_its_uncertainty_is_not_outside():
+    build = tuned(BUILD)
+    part = sound(build)
+    found = fit(swept(part), "coil")
+    own = found.estimates["L"]
+    beyond = {"L": {"lower": f"{own.value + own.u!r} H", "upper": "1 H"}}
+    surely = {"L": {"lower": f"{own.value + 3 * own.u!r} H", "upper": "1 H"}}
+    capture = swept(part)
+    assert hypotheses(design(build, **beyond), found, capture).reason.endswith("within its limits")
+    assert not hypotheses(design(build, **surely), found, capture).reason.endswith("its limits")
+
+
+def test_a_wire_of_one_strand_cannot_have_broken_strands():
+    build, part = faulty("broken-strand", 3)
+    named = {entry.id for entry in _diagnose(build, part, 3).hypotheses}
+    solid = {"turns": build.turns, "strands": 1, "core": "air"}
+    without = {e.id for e in _diagnose(build, part, 3, construction=solid).hypotheses}
+    assert "broken-strand" in named
+    assert "broken-strand" not in without
+
+
+def test_all_of_a_kind_of_part_are_told_the_same_twice():
+    build, part = faulty("cold-joint", 2)
+    assert _diagnose(build, part, 2) == _diagnose(build, part, 2)
+
+
+def test_without_a_known_direct_current_loss_the_whole_loss_is_told():
+    build, part = faulty("cold-joint", 2)
+    good = sound(build)
+    esr = good.Rdc + good.Rac * math.sqrt(134.2e3)
+    limits = {
+        "L": {"nominal": f"{good.L!r} H", "tolerance": "±3 %"},
+        "f0": {"nominal": "134.2 kHz", "tolerance": "±1.5 %"},
+        "ESR": {"nominal": f"{esr!r} ohm", "tolerance": "±5 %", "at": "134.2 kHz"},
+    }
+    found = _diagnose(build, part, 2, **limits).found
+    assert any(words.startswith("the loss is ") and "above nominal" in words for words in found)
+    assert not any("direct-current" in words for words in found)
