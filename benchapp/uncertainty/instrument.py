@@ -443,6 +443,7 @@ def _contribution(fit: Fit, rows: FloatArray, name: str, at: float | None) -> fl
     size = _SMALL
     relative = np.abs(rows) / np.where(fit.values != 0, np.abs(fit.values), 1.0)
     size /= max(1.0, float(relative.max(initial=0.0)))
-    probing = replace(fit, covariance=size**2 * rows.T @ rows)
+    part = size * rows
+    probing = replace(fit, covariance=part.T @ part)
     found = quantity(probing, name, at)
     return 0.0 if found is None or found.u is None else found.u / size

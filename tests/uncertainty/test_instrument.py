@@ -269,3 +269,170 @@ def test_a_wrong_circuit_stays_a_misfit_whatever_the_instrument():
     assert not described(found, capture, FULL)
     good = _sweep()
     assert described(fit(good, "tank"), good, None)
+
+
+SIZES = {
+    "reading": 1e-3,
+    "phase": 1e-3,
+    "series": 0.5,
+    "parallel": 2e-9,
+    "delay": 1e-9,
+    "frequency": 5e-5,
+    "reference": 1e-3,
+    "fixture_ohm": 5.0,
+    "fixture_henry": 5e-6,
+    "fixture_farad": 2e-13,
+    "fixture_siemens": 1e-9,
+}
+
+
+@pytest.mark.parametrize("key", sorted(SIZES))
+def test_twice_the_bound_is_twice_the_contribution(key):
+    capture = _sweep()
+    found = fit(capture, "tank")
+    for name in ("L", "C", "R", "Q"):
+        one, two = (
+            budget(found, capture, _with(**{key: factor * SIZES[key]}), name).terms[1].contribution
+            for factor in (1, 2)
+        )
+        assert two == pytest.approx(2 * one, rel=1e-3, abs=1e-12 * found.estimates[name].value)
+
+
+@pytest.mark.parametrize("key", sorted(SIZES))
+def test_an_entry_never_narrows_an_uncertainty_and_moves_no_value(key):
+    capture = _sweep()
+    found = fit(capture, "tank")
+    wide = combine(found, capture, _with(**{key: SIZES[key]}))
+    assert np.array_equal(wide.values, found.values)
+    for name, own in found.estimates.items():
+        assert wide.estimates[name].value == pytest.approx(own.value, rel=1e-12)
+        assert wide.estimates[name].u >= own.u * (1 - 1e-9)
+    assert any(wide.estimates[name].u > 1.001 * found.estimates[name].u for name in "LCR")
+
+
+@pytest.mark.parametrize("name", ["L", "C", "R", "f0", "Q"])
+def test_entries_add_in_squares_whichever_comes_first(name):
+    capture = _sweep()
+    found = fit(capture, "tank")
+    alone = [
+        budget(found, capture, _with(**{key: size}), name).terms[1].contribution
+        for key, size in SIZES.items()
+    ]
+    whole = budget(found, capture, _with(**SIZES), name)
+    assert whole.u == pytest.approx(math.hypot(found.estimates[name].u, *alone), rel=1e-9)
+    back = budget(found, capture, _with(**dict(reversed(SIZES.items()))), name)
+    assert back.u == pytest.approx(whole.u, rel=1e-12)
+
+
+def test_combining_step_by_step_is_combining_at_once():
+    capture = _sweep()
+    found = fit(capture, "tank")
+    first, second = _with(reading=2e-3), _with(phase=2e-3, fixture_farad=1e-13)
+    steps = combine(combine(found, capture, first), capture, second)
+    once = combine(found, capture, _with(reading=2e-3, phase=2e-3, fixture_farad=1e-13))
+    np.testing.assert_allclose(steps.covariance, once.covariance, rtol=1e-9)
+
+
+def test_the_response_is_linear_in_the_change():
+    capture = _sweep()
+    found = fit(capture, "tank")
+    rng = np.random.default_rng(3)
+    a, b = rng.standard_normal((2, 301)) + 1j * rng.standard_normal((2, 301))
+    both = response(found, capture, 2e-4 * a - 3e-4 * b)
+    apart = 2e-4 * response(found, capture, a) - 3e-4 * response(found, capture, b)
+    assert both == pytest.approx(apart, rel=1e-9)
+    assert not response(found, capture, np.zeros(301, dtype=complex)).any()
+
+
+@pytest.mark.parametrize("factor", [1e-2, 40.0])
+def test_another_level_of_impedance_with_floors_to_match_is_the_same_uncertainty(factor):
+    values = np.array(TANK) * (factor, 1 / factor, factor)
+    relative = []
+    for k, of in ((1.0, TANK), (factor, tuple(values))):
+        capture = _sweep(values=of)
+        found = fit(capture, "tank")
+        accuracy = _with(
+            series=0.5 * k, parallel=2e-9 / k, fixture_farad=2e-13 / k, fixture_ohm=0.02 * k
+        )
+        wide = combine(found, capture, accuracy)
+        relative.append([wide.estimates[n].u / wide.estimates[n].value for n in "LCR"])
+    assert relative[1] == pytest.approx(relative[0], rel=1e-5)
+
+
+def test_an_instrument_at_its_temperature_of_calibration_has_not_drifted():
+    capture = _sweep()
+    found = fit(capture, "tank")
+    still = replace(_with(drift=1e-3), drift_kelvin=0.0)
+    assert budget(found, capture, still, "L").terms[1].contribution == 0.0
+    warm = [
+        budget(found, capture, replace(still, drift_kelvin=kelvin), "L").terms[1].contribution
+        for kelvin in (2.0, 10.0)
+    ]
+    assert warm[1] == pytest.approx(5 * warm[0], rel=1e-6)
+
+
+def test_skin_effect_takes_half_of_the_warmth_of_the_copper():
+    # Rac grows with the root of the resistivity, Rdc with the resistivity itself.
+    frequency = np.geomspace(5e3, 90e3, 201)
+    rng = np.random.default_rng(6)
+    z = CIRCUITS["coil"].impedance(frequency, (1.62e-3, 20e-12, 5.0, 0.03))
+    noise = 1 + 1e-4 * (rng.standard_normal(201) + 1j * rng.standard_normal(201))
+    capture = Sweep(frequency=frequency, impedance=z * noise)
+    found = fit(capture, "coil")
+    accuracy = Accuracy(part_kelvin=Stated(bound=2.0), part_per_kelvin=(("R", 3.93e-3),))
+    for name, power in (("Rdc", 1.0), ("Rac", 0.5)):
+        value = dict(zip(found.elements, found.values, strict=True))[name]
+        told = budget(found, capture, accuracy, name).terms[1].contribution
+        assert told == pytest.approx(power * 2 / math.sqrt(3) * 3.93e-3 * value, rel=1e-6)
+
+
+@pytest.mark.parametrize("name", ["f0", "tau", "Q"])
+def test_a_slow_clock_lengthens_times_and_lowers_frequencies(name):
+    capture = _ring_down()
+    found = fit(capture)
+    told = budget(found, capture, _with(frequency=3e-3), name)
+    share = 0.0 if name == "Q" else 3e-3 / math.sqrt(3) * told.value
+    assert told.terms[1].contribution == pytest.approx(share)
+
+
+def test_a_fit_that_did_not_settle_is_not_excused_by_the_instrument():
+    turned = _sweep()
+    turned = replace(turned, impedance=turned.impedance * np.exp(1.5e-3j))
+    found = fit(turned, "tank")
+    assert described(found, turned, _with(phase=3e-3))
+    assert not described(replace(found, converged=False), turned, _with(phase=3e-3))
+    unused = replace(found, used=np.zeros(301, dtype=bool))
+    assert not described(unused, turned, _with(phase=3e-3))
+
+
+def test_a_record_that_is_not_described_is_not_excused_by_an_accuracy_of_impedance():
+    capture = _ring_down()
+    missed = replace(fit(capture), describes=False)
+    assert not described(missed, capture, FULL)
+
+
+def test_a_fit_without_a_point_gets_no_instrument_part():
+    capture = _sweep()
+    found = fit(capture, "tank")
+    none = replace(found, used=np.zeros(301, dtype=bool))
+    told = budget(none, capture, FULL, "L")
+    assert [term.name for term in told.terms] == ["scatter of the fit"]
+
+
+def test_a_bound_beyond_all_reason_is_no_small_contribution():
+    capture = _sweep()
+    found = fit(capture, "tank")
+    one, huge = (
+        budget(found, capture, _with(series=size), "L").terms[1].contribution
+        for size in (1.0, 1e200)
+    )
+    assert huge == pytest.approx(1e200 * one, rel=1e-3)
+
+
+def test_a_change_beyond_the_range_of_numbers_has_no_finite_response():
+    capture = _sweep()
+    found = fit(capture, "tank")
+    huge = response(found, capture, np.full(301, 1e200, dtype=complex))
+    assert np.isinf(huge).all()
+    endless = response(found, capture, np.full(301, np.nan, dtype=complex))
+    assert np.isinf(endless).all()

@@ -237,3 +237,58 @@ def test_more_repetitions_shrink_the_uncertainty_of_a_mean_by_the_root():
     few = from_readings(generator.normal(0, 1, (500, 1)))[1][0, 0]
     many = from_readings(generator.normal(0, 1, (8000, 1)))[1][0, 0]
     assert math.sqrt(few / many) == pytest.approx(4.0, rel=0.1)
+
+
+@given(
+    st.lists(st.floats(-3, 3), min_size=9, max_size=9),
+    st.lists(st.floats(0.1, 5), min_size=3, max_size=3),
+)
+def test_correlations_do_not_depend_on_units(root, factors):
+    half = np.reshape(root, (3, 3))
+    covariance = half @ half.T + np.eye(3)
+    change = np.diag(factors)
+    assert correlation(change @ covariance @ change) == pytest.approx(correlation(covariance))
+
+
+@given(st.lists(st.floats(0.5, 2), min_size=3, max_size=3), st.floats(1e-3, 1e-1))
+def test_a_product_of_powers_adds_relative_uncertainties(values, relative):
+    # JCGM 100:2008, 5.1.6 equation (12), for independent inputs.
+    u = relative * np.array(values)
+    (result,), spread = propagate(
+        lambda x: x[0] ** 2 / (x[1] * np.sqrt(x[2])), values, np.diag(u**2)
+    )
+    expected = relative * math.hypot(2, 1, 0.5)
+    assert math.sqrt(spread[0, 0]) / result == pytest.approx(expected, rel=1e-8)
+
+
+def test_going_there_and_back_changes_no_covariance():
+    values, covariance = [2.0, 0.5], np.array([[0.04, -0.01], [-0.01, 0.02]])
+    logs, there = propagate(np.log, values, covariance)
+    back, again = propagate(np.exp, logs, there)
+    assert back == pytest.approx(values)
+    assert again == pytest.approx(covariance, rel=1e-9)
+
+
+@given(st.integers(2, 12), st.floats(-5, 5), st.floats(0.1, 9))
+def test_readings_that_are_moved_and_stretched_move_and_stretch_their_mean(count, shift, factor):
+    readings = np.random.default_rng(count).standard_normal((count, 2))
+    means, covariance = from_readings(readings)
+    moved, wide = from_readings(shift + factor * readings)
+    assert moved == pytest.approx(shift + factor * means)
+    assert wide == pytest.approx(factor**2 * covariance)
+    mixed, same = from_readings(readings[::-1])
+    assert mixed == pytest.approx(means)
+    assert same == pytest.approx(covariance)
+
+
+@given(st.floats(1, 500), st.floats(0.5, 0.999))
+def test_fewer_degrees_of_freedom_and_more_confidence_need_more_coverage(dof, level):
+    k = student_coverage(dof, level)
+    assert k >= student_coverage(math.inf, level) - 1e-12
+    assert k >= student_coverage(2 * dof, level) - 1e-12
+    assert student_coverage(dof, min(level + 5e-4, 0.9999)) > k
+
+
+def test_equal_contributions_pool_their_degrees_of_freedom():
+    assert effective_dof([2.0, 2.0, 2.0], [5.0, 5.0, 5.0]) == pytest.approx(15.0)
+    assert effective_dof([1.0, 1e-9], [5.0, 2.0]) == pytest.approx(5.0)
