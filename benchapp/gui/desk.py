@@ -19,7 +19,16 @@ from benchapp.gui.memory import Memory
 from benchapp.gui.recorder import Recorder, compare_of
 from benchapp.gui.session import Message, Part
 from benchapp.gui.words import outcome_words, tr
-from benchapp.jobs import BeginLot, ConcludeLot, KeptPart, OpenedLot, OpenLot, Place, TakeBack
+from benchapp.jobs import (
+    BeginLot,
+    ConcludeLot,
+    KeptPart,
+    OpenedLot,
+    OpenLot,
+    Place,
+    TakeBack,
+    within_lot,
+)
 from benchapp.lot import Conclusion, LotForm, LotPlan, LotState, PartRecord
 from benchapp.nominal import Nominal, Outcome
 
@@ -197,7 +206,7 @@ class Desk(QObject):
         self._reset()
         key = self.key
         self.recorder.keep(
-            compare_of(part, self.nominal),
+            compare_of(part, self.nominal, within_lot(self.recorder.examination())),
             place,
             lambda kept: self._count(key, serial, kept),
             lambda _error: self._lose(serial),
@@ -261,6 +270,12 @@ class Desk(QObject):
     def conclude(self, outcome: str, name: str, reason: str) -> None:
         """Sign how the lot ends."""
         if self.state is None:
+            return
+        if self._coming:
+            self._say(
+                tr("A measurement is still on its way into the record."),
+                tr("Sign when it is there: it may change what the plan says."),
+            )
             return
         conclusion = Conclusion(outcome=outcome, name=name.strip(), reason=reason.strip())
         try:

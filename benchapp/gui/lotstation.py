@@ -78,6 +78,7 @@ class LotStation(QObject):
         self.desk = Desk(self.recorder, memory, self)
         self.watch = FolderWatch(self)
         session = window.session
+        self.recorder.examination = lambda: session.examination
         for source in (self.recorder, self.desk):
             source.told.connect(session.told)
         session.arrived.connect(self._arrived)
@@ -207,7 +208,11 @@ class LotStation(QObject):
         form, plan = start.form(), start.plan
         job = JudgeLot(
             folder=folder,
-            recipe=LotRecipe(nominal=nominal, book=self._memory.book),
+            recipe=LotRecipe(
+                nominal=nominal,
+                book=self._memory.book,
+                examination=self._window.session.examination,
+            ),
             form=form,
             choice=start.choice() if plan is not None else None,
             quantity=form.quantity or None,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
@@ -19,19 +20,21 @@ from benchapp.nominal import Nominal
 __all__ = ["Recorder", "compare_of"]
 
 
-def compare_of(part: Part, nominal: Nominal | None) -> ComparePart:
+def compare_of(part: Part, nominal: Nominal | None, examination: Examination) -> ComparePart:
     """Give the job that judges an open part as it came, without choices about it."""
     return ComparePart(
         capture=part.capture,
         path=part.path,
         nominal=nominal,
         reading=part.reading,
-        examination=Examination(accuracy=part.accuracy),
+        examination=replace(examination, accuracy=part.accuracy or examination.accuracy),
     )
 
 
 class Recorder(QObject):
     """Puts measurements into the record, one after the other.
+
+    ``examination`` gives how every result is looked at when it is kept.
 
     Signals
     -------
@@ -52,6 +55,7 @@ class Recorder(QObject):
         self._waiting = 0
         self.kept = 0
         self.failed = 0
+        self.examination: Callable[[], Examination] = Examination
 
     @property
     def address(self) -> str:
@@ -117,7 +121,8 @@ class Recorder(QObject):
             return
         serial = part.capture.origin.part or tr("no serial")
         place = Place(serial=serial, operator=self._memory.operator)
-        self.keep(compare_of(part, nominal), place, lambda _kept: None, lambda _error: None)
+        compare = compare_of(part, nominal, self.examination())
+        self.keep(compare, place, lambda _kept: None, lambda _error: None)
 
     def do(
         self,

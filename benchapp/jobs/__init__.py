@@ -61,6 +61,7 @@ from benchapp.jobs.lot import (
     files_below,
     judge_file,
     record_of,
+    within_lot,
 )
 from benchapp.jobs.lot_record import LotKeeper, entry_of
 from benchapp.jobs.opening import EARLIER, OpenFile
@@ -203,4 +204,5 @@ __all__ = [
     "silent",
     "threshold_book",
     "unwatched",
+    "within_lot",
 ]

@@ -46,6 +46,7 @@ __all__ = [
     "files_below",
     "judge_file",
     "record_of",
+    "within_lot",
 ]
 
 _NO_CAPTURES = frozenset(
@@ -168,7 +169,7 @@ def judge_file(path: str, recipe: LotRecipe) -> LotFile:
                     nominal=recipe.nominal,
                     reading=reading,
                     choices=recipe.choices,
-                    examination=_within_lot(recipe.examination),
+                    examination=within_lot(recipe.examination),
                     with_envelope=False,
                 )(silent, not_cancelled)
                 for capture in reading.captures
@@ -178,7 +179,7 @@ def judge_file(path: str, recipe: LotRecipe) -> LotFile:
         return LotFile(path=path, error=_without_facts(error))
 
 
-def _within_lot(examination: Examination) -> Examination:
+def within_lot(examination: Examination) -> Examination:
     """State that the part belongs to a lot: some checks are stricter there."""
     return replace(examination, facts=replace(examination.facts, in_lot=True))
 
