@@ -143,9 +143,10 @@ def _longest_rise(axis: NDArray[np.float64]) -> NDArray[np.int64]:
 
 def _parts(axis: NDArray[np.float64]) -> list[NDArray[np.int64]]:
     """Give the rows of each stretch that only rises or only falls."""
-    moves = [(row + 1, sign) for row, sign in enumerate(np.sign(np.diff(axis)).tolist()) if sign]
-    if len({sign for _, sign in moves}) < 2:
+    signs = np.sign(np.diff(axis))
+    if np.all(signs >= 0) or np.all(signs <= 0):
         return [np.arange(axis.size)]
+    moves = [(row + 1, sign) for row, sign in enumerate(signs.tolist()) if sign]
     starts, direction, last = [0], 0.0, 0
     following = [sign for _, sign in moves[1:]] + [0.0]
     for (row, sign), later in zip(moves, following, strict=True):

@@ -7,18 +7,22 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from benchapp.errors import ReadError
 from benchapp.readers.heading import meaning_of
 from benchapp.readers.notes import Notes
 from benchapp.readers.number import OVERLOAD, Marks, proves, read_cell, read_plain
 
-__all__ = ["Dialect", "bare", "detect", "is_comment", "plain_rows", "split"]
+__all__ = ["Dialect", "bare", "detect", "is_comment", "plain_rows", "plain_run", "split"]
 
 NAMES = {",": "comma", ";": "semicolon", "\t": "tab", "|": "pipe", " ": "blanks", "+": "none"}
 _BY_NAME = {name: mark for mark, name in NAMES.items()}
 _DECIMALS = {"comma": ",", "point": "."}
 _COMMENTS = ("!", "#", "%", "//", "*")
 _RUN_TOGETHER = re.compile(r"[+-]\d\.\d+E[+-]\d{2}|,?[+-]?\d+(?![\d.])")
+_RUN_ROW = re.compile(r"\s*(?:[+-]\d\.\d+E[+-]\d{2}){2}")
 _SEPARATOR_LINE = re.compile(r"\s*sep=(.)\s*", re.IGNORECASE)
 _QUOTED = re.compile(r'\s*"((?:[^"]|"")*)"\s*')
 _GROUP = re.compile(r"[+-]?[1-9]\d{0,2}\.\d{3}")
@@ -93,6 +97,25 @@ def plain_rows(lines: Sequence[str], dialect: Dialect) -> list[Plain | None]:
         found[at] = cells[start:end], values[start:end]
         start = end
     return found
+
+
+def plain_run(lines: Sequence[str], dialect: Dialect) -> tuple[int, NDArray[np.float64]] | None:
+    """Read rows of plain numbers, all of one width, that reach to the end of a file.
+
+    Returns
+    -------
+    first, values
+        How many lines stand before them, and the numbers (N, K); None where a line among them
+        is anything else.
+    """
+    places = _plain_places(lines, dialect)
+    if not isinstance(places, range) or not places:
+        return None
+    widths = {line.count(dialect.delimiter) for line in lines[places.start :]}
+    values = _converted(lines, places, dialect) if len(widths) == 1 else None
+    if values is None:
+        return None
+    return places.start, np.array(values).reshape(len(places), widths.pop() + 1)
 
 
 def _converted(
@@ -187,7 +210,7 @@ def detect(lines: Sequence[str], notes: Notes, where: str) -> Dialect:
 
 def _candidates(lines: Sequence[str], notes: Notes, where: str) -> tuple[list[str], list[str]]:
     delimiters = [",", ";", "\t", "|", " "]
-    if any(re.fullmatch(r"(?:[+-]\d\.\d+E[+-]\d{2}){2}.*", line.strip()) for line in lines[:200]):
+    if any(map(_RUN_ROW.match, lines[:200])):
         delimiters.append("+")
     stated = _SEPARATOR_LINE.fullmatch(lines[0]) if lines else None
     if stated and stated[1] in NAMES:
@@ -212,7 +235,11 @@ def _answer(given: str, names: dict[str, str], subject: str, where: str) -> str:
 
 def _sample(lines: Sequence[str]) -> list[str]:
     useful = [line for line in lines if line.strip()] if len(lines) <= _SAMPLED else list(lines)
-    useful = [line for line in useful if len(line) <= _LONGEST and not is_comment(line)]
+    useful = [
+        line
+        for line in useful
+        if len(line) <= _LONGEST and (line[:1].isdigit() or not is_comment(line))
+    ]
     signs = sum(map(len, useful))
     step = max(len(useful) // _SAMPLED, signs // _MOST_SIGNS, 1)
     return useful[::step]
@@ -251,8 +278,11 @@ def _clear(sample: list[str], delimiters: list[str], decimals: list[str]) -> Dia
 
 def _widths(sample: list[str], dialect: Dialect) -> Counter[int]:
     """Count the rows of plain numbers by how many, two or more, they hold."""
-    places = _plain_places(sample, dialect)
-    if _converted(sample, places, dialect) is not None:
+    run = plain_run(sample, dialect)
+    places = () if run is not None else _plain_places(sample, dialect)
+    if run is not None:
+        found = Counter({run[1].shape[1]: run[1].shape[0]})
+    elif _converted(sample, places, dialect) is not None:
         found = Counter(sample[at].count(dialect.delimiter) + 1 for at in places)
     else:
         rows = (_plain_row(line, dialect) for line in sample)
@@ -268,7 +298,8 @@ def _is_one_column(sample: list[str]) -> bool:
     or some start with a zero; the first numbers repeat, as those of a rising column would not;
     and no heading names two columns.
     """
-    rows = [line.strip() for line in sample if _COMMA_ROW.fullmatch(line.strip())]
+    single = [line.strip() for line in sample if line.count(",") == 1]
+    rows = [line for line in single if _COMMA_ROW.fullmatch(line)]
     if len(rows) < 3:
         return False
     others = [line for line in sample if line.count(",") > 1 and _DIGITS_ONLY.fullmatch(line)]

@@ -43,7 +43,7 @@ _LONGEST_HEADING = 10_000
 _LONGEST = 200_000
 _MANY_LINES = 3
 _ABOVE = 12
-_MOST_FACTS = 2000
+MOST_FACTS = 2000
 _FEW = 2
 _SEVERAL = 2
 
@@ -99,7 +99,7 @@ class Row:
 
 
 @dataclass(slots=True)
-class _Block:
+class Block:
     """Rows of one width that belong together; ``odd`` are rows among them of another width."""
 
     rows: list[Row]
@@ -109,6 +109,7 @@ class _Block:
 
     @property
     def width(self) -> int:
+        """How many cells each row has."""
         return len(self.rows[0].texts)
 
     @property
@@ -119,8 +120,8 @@ class _Block:
         return several, kinds.count("N") + kinds.count("U")
 
 
-def lay_out(document: Document, notes: Notes) -> Layout:
-    """Find the tables of a text file.
+def lay_out(document: Document, notes: Notes, dialect: Dialect | None = None) -> Layout:
+    """Find the tables of a text file; without ``dialect`` find that first.
 
     Raises
     ------
@@ -128,15 +129,15 @@ def lay_out(document: Document, notes: Notes) -> Layout:
         When no rows of numbers are there, or two decimal marks are mixed.
     """
     where = document.source.path
-    dialect = detect(document.lines, notes, where)
-    blocks = _merged(_blocks(document.lines, dialect))
+    dialect = dialect or detect(document.lines, notes, where)
+    blocks = merged(blocks_of(document.lines, dialect))
     if not blocks:
         raise ReadError(
             f"{where}: must hold rows of numbers (got none).",
             hint="Export the measurement as a table of numbers with a heading.",
         )
     main = max(blocks, key=lambda block: block.weight)
-    chosen = [block for block in blocks if block is main or _is_like(block, main)]
+    chosen = [block for block in blocks if block is main or is_like(block, main)]
     for block in chosen:
         _note_misfits(block, document, notes)
     _refuse_mixed_marks(chosen, document.lines, dialect, where)
@@ -144,14 +145,14 @@ def lay_out(document: Document, notes: Notes) -> Layout:
     tables: list[Table] = []
     inside = {row.line for block in chosen for row in block.rows}
     for block in chosen:
-        heading = _heading(block, document.lines, dialect)
-        table, beside = _without_prefixes(_table(block, heading))
+        heading = heading_of(block, document.lines, dialect)
+        table, beside = without_prefixes(_table(block, heading))
         facts |= heading.facts | beside
         inside.update(heading.lines)
         tables.append(_inheriting(table, tables))
     outside = [
         line
-        for number, line in enumerate(document.lines[:_MOST_FACTS], start=1)
+        for number, line in enumerate(document.lines[:MOST_FACTS], start=1)
         if number not in inside
     ]
     return Layout(
@@ -159,9 +160,9 @@ def lay_out(document: Document, notes: Notes) -> Layout:
     )
 
 
-def _blocks(lines: Sequence[str], dialect: Dialect) -> list[_Block]:
+def blocks_of(lines: Sequence[str], dialect: Dialect) -> list[Block]:
     """Gather rows that hold numbers into blocks of equal width, parted by headings."""
-    blocks: list[_Block] = []
+    blocks: list[Block] = []
     pending: list[int] = []
     plain = plain_rows(lines, dialect)
     for number, line in enumerate(lines, start=1):
@@ -179,7 +180,7 @@ def _blocks(lines: Sequence[str], dialect: Dialect) -> list[_Block]:
             bool(pending) and divides([lines[at - 1] for at in pending], len(row.texts), dialect)
         )
         if divided or blocks[-1].width != len(row.texts):
-            blocks.append(_Block(rows=[row], divided=divided))
+            blocks.append(Block(rows=[row], divided=divided))
         else:
             blocks[-1].loose += pending
             blocks[-1].rows.append(row)
@@ -272,9 +273,9 @@ def _fitted(cells: list[str], width: int) -> list[str] | None:
     return None
 
 
-def _merged(blocks: list[_Block]) -> list[_Block]:
+def merged(blocks: list[Block]) -> list[Block]:
     """Join blocks that only a few rows of another width keep apart."""
-    sections: list[list[_Block]] = []
+    sections: list[list[Block]] = []
     for block in blocks:
         if block.divided or not sections:
             sections.append([])
@@ -282,14 +283,14 @@ def _merged(blocks: list[_Block]) -> list[_Block]:
     return [block for section in sections for block in _section(section)]
 
 
-def _section(blocks: list[_Block]) -> list[_Block]:
+def _section(blocks: list[Block]) -> list[Block]:
     """Join the blocks of the width that most rows between two headings have."""
     rows: Counter[int] = Counter()
     for block in blocks:
         rows[block.width] += len(block.rows)
     usual = max(rows, key=lambda width: (rows[width], width))
-    found: list[_Block] = []
-    main: _Block | None = None
+    found: list[Block] = []
+    main: Block | None = None
     for block in blocks:
         if main is None or (block.width != usual and len(block.rows) > _FEW):
             found.append(block)
@@ -304,7 +305,7 @@ def _section(blocks: list[_Block]) -> list[_Block]:
     return found
 
 
-def _is_like(block: _Block, main: _Block) -> bool:
+def is_like(block: Block, main: Block) -> bool:
     """Tell whether a block is another table of the same file rather than preamble or footer."""
     own, wanted = _majority(block), _majority(main)
     if block.width == main.width and own[0] == wanted[0]:
@@ -312,7 +313,7 @@ def _is_like(block: _Block, main: _Block) -> bool:
     return len(block.rows) > _FEW and block.width > 1 and own.startswith(("N", "U"))
 
 
-def _majority(block: _Block) -> str:
+def _majority(block: Block) -> str:
     """Give the usual kind of cell in each column: a number wherever numbers are not rare."""
     patterns = Counter(row.kinds for row in block.rows)
     if len(patterns) == 1:
@@ -330,7 +331,7 @@ def _majority(block: _Block) -> str:
 
 
 def _refuse_mixed_marks(
-    blocks: list[_Block], lines: Sequence[str], dialect: Dialect, where: str
+    blocks: list[Block], lines: Sequence[str], dialect: Dialect, where: str
 ) -> None:
     """Refuse a file in which more than a row or two write numbers with the other mark."""
     other = "," if dialect.marks.decimal == "." else "."
@@ -356,7 +357,7 @@ def _refuse_mixed_marks(
             )
 
 
-def _note_misfits(block: _Block, document: Document, notes: Notes) -> None:
+def _note_misfits(block: Block, document: Document, notes: Notes) -> None:
     """Part rows that do not belong from a block: of another width, text, remarks at its ends."""
     for row in block.odd:
         last = row.line == len(document.lines)
@@ -378,7 +379,7 @@ def _note_misfits(block: _Block, document: Document, notes: Notes) -> None:
         _judge_last_row(block, notes, closed=document.ends_with_line)
 
 
-def _judge_last_row(block: _Block, notes: Notes, *, closed: bool) -> None:
+def _judge_last_row(block: Block, notes: Notes, *, closed: bool) -> None:
     """Set aside a last row whose last number looks cut off.
 
     Where a line end closes the row, only a shorter exponent than all others have can show it.
@@ -386,15 +387,15 @@ def _judge_last_row(block: _Block, notes: Notes, *, closed: bool) -> None:
     last = block.rows[-1].texts[-1]
     others = [row.texts[-1] for row in block.rows[:-1] if row.kinds[-1] == "N"]
     if closed:
-        if not others or _shape(last)[1] >= _shape(others[0])[1]:
+        if not others or shape_of(last)[1] >= shape_of(others[0])[1]:
             return  # quick: no shorter exponent than that of all others
-        cut = len({_shape(text)[1] for text in others}) == 1
+        cut = len({shape_of(text)[1] for text in others}) == 1
     else:
         cut = looks_cut(last, others)
     if cut and len(others) >= _FEW:
         row = block.rows.pop()
         notes.drop(row.line, f"the last row is cut short: it ends in {last!r}")
-    elif not closed and len({_shape(text) for text in others}) > 1:
+    elif not closed and len({shape_of(text) for text in others}) > 1:
         reason = "no line end closes it, so that its last number may lack digits"
         notes.assume("last row", "kept", reason, 0.7)
 
@@ -403,8 +404,8 @@ def looks_cut(last: str, others: Sequence[str]) -> bool:
     """Tell whether the last number of a file has fewer digits than any other in its column."""
     if len(others) < _FEW:
         return False
-    shapes = {_shape(text) for text in others}
-    return _shape(last) not in shapes or len(last) < min(len(text) for text in others)
+    shapes = {shape_of(text) for text in others}
+    return shape_of(last) not in shapes or len(last) < min(len(text) for text in others)
 
 
 def misfit(cells: int, width: int, *, last: bool) -> str:
@@ -413,7 +414,7 @@ def misfit(cells: int, width: int, *, last: bool) -> str:
     return f"{cut}{cells} cells where the table has {width}"
 
 
-def _shape(text: str) -> tuple[int, int]:
+def shape_of(text: str) -> tuple[int, int]:
     """Give how many digits follow the decimal mark, and how many the exponent has."""
     mantissa, _, power = text.upper().partition("E")
     return len(re.split("[.,]", mantissa)[-1]), len(power.strip("+-"))
@@ -423,7 +424,7 @@ def _mismatched(row: Row, majority: str) -> bool:
     return row.kinds[0] == "T" and majority[0] in "NU"
 
 
-def _table(block: _Block, heading: _Heading) -> Table:
+def _table(block: Block, heading: Heading) -> Table:
     majority = _majority(block)
     values = np.array([row.values for row in block.rows], dtype=np.float64)
     marks: dict[tuple[int, int], str] = {}
@@ -453,7 +454,7 @@ def _table(block: _Block, heading: _Heading) -> Table:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Heading:
+class Heading:
     """What stands above a block: names, units row, values in the units row, title."""
 
     names: tuple[str, ...]
@@ -463,7 +464,7 @@ class _Heading:
     lines: tuple[int, ...]
 
 
-def _heading(block: _Block, lines: Sequence[str], dialect: Dialect) -> _Heading:
+def heading_of(block: Block, lines: Sequence[str], dialect: Dialect) -> Heading:
     """Find the heading and the units row above a block, and its title."""
     first = block.rows[0].line
     names = units = ("",) * block.width
@@ -490,7 +491,7 @@ def _heading(block: _Block, lines: Sequence[str], dialect: Dialect) -> _Heading:
         for name, unit in zip(names, units, strict=True)
         if name and _DIGITS.fullmatch(unit) and unit.strip("+-")
     }
-    return _Heading(names=names, units=units, facts=facts, title=title, lines=tuple(taken))
+    return Heading(names=names, units=units, facts=facts, title=title, lines=tuple(taken))
 
 
 def _is_units(cells: Sequence[str]) -> bool:
@@ -498,7 +499,7 @@ def _is_units(cells: Sequence[str]) -> bool:
     return is_units_row(tuple(cell for cell in cells if not _DIGITS.fullmatch(cell)))
 
 
-def _without_prefixes(table: Table) -> tuple[Table, dict[str, str]]:
+def without_prefixes(table: Table) -> tuple[Table, dict[str, str]]:
     """Part columns that are filled only in the first rows: names and values beside the table."""
     filled = ~np.isnan(table.values)
     for at in table.marks:

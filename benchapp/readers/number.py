@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from math import nan
 
 from benchapp.errors import QuantityError
@@ -125,6 +125,7 @@ def _number(text: str) -> Cell:
     return Cell("N", value) if abs(value) < OVERLOAD else _MARK
 
 
+@lru_cache(maxsize=1024)  # the same facts stand above every capture of a lot
 def _quantity(text: str, marks: Marks) -> Cell:
     match = _WITH_UNIT.fullmatch(text)
     plain, _ = _grammar(marks.decimal)

@@ -10,6 +10,7 @@ import numpy as np
 from benchapp.capture import Capture, Origin
 from benchapp.errors import ReadError
 from benchapp.readers.columns import Columns
+from benchapp.readers.dialect import detect
 from benchapp.readers.document import Document, Understood
 from benchapp.readers.facts import Facts
 from benchapp.readers.frame import frames, has_frequency
@@ -18,6 +19,7 @@ from benchapp.readers.lot import is_lot_log, lot_captures
 from benchapp.readers.notes import Notes
 from benchapp.readers.ratio import ratio_captures
 from benchapp.readers.reading import Column
+from benchapp.readers.run import lay_out_run
 from benchapp.readers.scope import is_record, record_captures
 from benchapp.readers.sweep import impedance_captures
 
@@ -38,7 +40,9 @@ def understand_table(document: Document, notes: Notes) -> Understood:
     ReadError
         When no table with a known meaning is there.
     """
-    return understand_layout(lay_out(document, notes), document, notes)
+    dialect = detect(document.lines, notes, document.source.path)
+    layout = lay_out_run(document, dialect) or lay_out(document, notes, dialect)
+    return understand_layout(layout, document, notes)
 
 
 def understand_layout(layout: Layout, document: Document, notes: Notes) -> Understood:
