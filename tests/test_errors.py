@@ -19,6 +19,7 @@ BUILT_INS = {
     "ProfileError": ValueError,
     "QuantityError": ValueError,
     "ReadError": ValueError,
+    "RecordAwayError": RuntimeError,
     "RecordError": RuntimeError,
     "UsageError": ValueError,
     "CancelledError": RuntimeError,

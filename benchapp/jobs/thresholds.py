@@ -30,7 +30,14 @@ class ThresholdBook:
 
     def changes(self) -> dict[str, dict[str, float]]:
         """Give what is changed; nothing where there is no file."""
-        return load_thresholds(self.path) if Path(self.path).is_file() else {}
+        try:
+            return load_thresholds(self.path) if Path(self.path).is_file() else {}
+        except PermissionError as cause:
+            raise FileAccessError(
+                f"{self.path}: must be a file that can be read (got {cause.strerror}).",
+                hint="Ask for the permission, or name another folder in the environment as "
+                "BENCHAPP_SETTINGS.",
+            ) from cause
 
     def keep(self, changes: Mapping[str, Mapping[str, float]]) -> None:
         """Keep these changes in place of earlier ones, replacing the file at once.

@@ -136,7 +136,8 @@ def test_a_bad_file_gives_one_sentence_and_status_4(name, tmp_path, capsys):
     assert len(shown.err) < 500
 
 
-def test_a_file_without_permission_is_refused_with_what_to_do(tmp_path, capsys):
+def test_a_file_without_permission_is_refused_with_what_to_do(tmp_path, capsys, monkeypatch):
+    monkeypatch.setenv("BENCHAPP_SETTINGS", "/nowhere")  # to be reached without rights too
     path = tmp_path / "locked.csv"
     path.write_text(GOOD, encoding="utf-8")
     assert main(["read", str(path)]) == 0  # loads every module before rights are dropped
@@ -151,7 +152,9 @@ def test_a_file_without_permission_is_refused_with_what_to_do(tmp_path, capsys):
         if was_root:
             os.seteuid(0)
     assert status == 4
-    assert "permission" in capsys.readouterr().err
+    told = capsys.readouterr().err
+    assert "permission" in told
+    assert "locked.csv" in told
 
 
 def test_a_truncated_last_row_is_set_aside_and_the_rest_is_fitted(tmp_path, capsys):

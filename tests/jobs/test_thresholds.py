@@ -37,3 +37,13 @@ def test_a_place_that_cannot_be_written_is_told(tmp_path):
 def test_the_file_lies_in_the_folder_of_settings():
     book = threshold_book({"BENCHAPP_SETTINGS": "/some/place"})
     assert book.path.replace("\\", "/") == "/some/place/checks.toml"
+
+
+def test_a_place_without_permission_is_told(tmp_path, monkeypatch):
+    def refuse(_path):
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr("benchapp.jobs.thresholds.Path.is_file", refuse)
+    book = ThresholdBook(path=str(tmp_path / "checks.toml"))
+    with pytest.raises(FileAccessError, match=r"must be a file that can be read \(got Permission"):
+        book.changes()
