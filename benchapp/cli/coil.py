@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from benchapp.cli import ACCEPTED
 from benchapp.cli.command import Command
+from benchapp.cli.reporting import add_report, check_report, write_calculation
 from benchapp.coil import (
     CONDUCTOR_ENTRIES,
     MATERIALS,
@@ -81,11 +82,13 @@ def _configure(parser: argparse.ArgumentParser) -> None:
             ),
         )
         _add_shape(chosen, shape)
+        add_report(chosen)
     wires = shapes.add_parser("wires", help="table of wire sizes", description="Wire sizes.")
     wires.add_argument("--series", choices=tuple(WIRE_SERIES), default="awg")
     wires.add_argument("--material", choices=tuple(MATERIALS), default="copper")
     wires.add_argument("--temperature", metavar="DEGC", default="20 degC")
     wires.add_argument("--json", action="store_true", help="print one JSON object")
+    add_report(wires)
 
 
 def _add_shape(parser: argparse.ArgumentParser, shape: Shape) -> None:
@@ -138,6 +141,7 @@ def _add_entry(parser: Any, entry: Entry, flag: str, *, required: bool) -> None:
 
 
 def _run(options: argparse.Namespace) -> int:
+    check_report(options)
     if options.shape == "wires":
         return _wires(options)
     shape = SHAPES[options.shape]
@@ -155,14 +159,15 @@ def _run(options: argparse.Namespace) -> int:
         deviations=given.deviations,
     )
     swept = _sweep(getattr(options, "sweep", None), design, conductor, result)
+    lines = [*_lines(shape, given, result, wanted), *_sweep_lines(swept)]
+    write_calculation(options, f"coil: {shape.title}", lines)
     if options.json:
         answer = _as_json(design, conductor, result, wanted, given.remarks)
         if swept is not None:
             answer["sweep"] = {name: values.tolist() for name, values in swept.items()}
         print(json.dumps(answer, ensure_ascii=False, allow_nan=False))
     else:
-        lines = _lines(shape, given, result, wanted)
-        print("\n".join(lines + _sweep_lines(swept)))
+        print("\n".join(lines))
     return ACCEPTED
 
 
@@ -456,6 +461,8 @@ def _wires(options: argparse.Namespace) -> int:
     rows = wire_table(
         options.series, Conductor(material=options.material, temperature_celsius=temperature)
     )
+    lines = _wire_lines(options.series, options.material, temperature, rows)
+    write_calculation(options, "wires", lines)
     if options.json:
         answer = {
             "schema": "benchapp.wires/1",
@@ -474,7 +481,7 @@ def _wires(options: argparse.Namespace) -> int:
         }
         print(json.dumps(answer, ensure_ascii=False, allow_nan=False))
     else:
-        print("\n".join(_wire_lines(options.series, options.material, temperature, rows)))
+        print("\n".join(lines))
     return ACCEPTED
 
 

@@ -27,7 +27,7 @@ from benchapp.cli.correction import (
     corrections,
 )
 from benchapp.cli.fit import U_HOLDS, findings_json, findings_text
-from benchapp.cli.reporting import add_report, numbered, report_choices_from
+from benchapp.cli.reporting import add_report, check_report, numbered, report_choices_from
 from benchapp.diagnosis import Diagnosis
 from benchapp.errors import BenchError, UsageError
 from benchapp.fixture import Corrected, Corrections
@@ -75,9 +75,9 @@ def _configure(parser: argparse.ArgumentParser) -> None:
 
 
 def _run(options: argparse.Namespace) -> int:
-    for path in (options.report, options.complaint):
-        if path is not None:
-            report_choices_from(options, path)
+    check_report(options)
+    if options.complaint is not None:
+        report_choices_from(options, options.complaint)
     nominal = OpenNominal(path=options.nominal)(silent, not_cancelled)
     examination = examination_from(options)
     known = corrections(options, answers_from(options))

@@ -10,8 +10,16 @@ from typing import Any
 from benchapp.cli import ACCEPTED, REJECTED
 from benchapp.cli.choices import print_json
 from benchapp.cli.command import Command
+from benchapp.cli.reporting import add_report, check_report, report_choices_from
 from benchapp.errors import FileAccessError, UsageError
-from benchapp.jobs import AnalysedStudy, AnalyseStudy, PlanStudy, not_cancelled, silent
+from benchapp.jobs import (
+    AnalysedStudy,
+    AnalyseStudy,
+    PlanStudy,
+    WriteGaugeReport,
+    not_cancelled,
+    silent,
+)
 from benchapp.lot import Bias, GaugeStudy, Linearity, Share, Source
 from benchapp.units import format_quantity
 
@@ -47,9 +55,11 @@ def _configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--seed", type=int, default=1, help="of the order drawn with --plan")
     parser.add_argument("--out", metavar="FILE.csv", help="write the plan there")
     parser.add_argument("--json", action="store_true", help="print one JSON object")
+    add_report(parser)
 
 
 def _run(options: argparse.Namespace) -> int:
+    check_report(options)
     if (options.study is None) == (options.plan is None):
         raise UsageError(
             "gauge: must have either a finished study or --plan "
@@ -58,10 +68,19 @@ def _run(options: argparse.Namespace) -> int:
             "benchapp gauge study.csv",
         )
     if options.plan is not None:
+        if options.report is not None:
+            raise UsageError(
+                "--report: must be on a finished study (got --plan).",
+                hint="Fill in the values first, then: benchapp gauge study.csv --report out.pdf",
+            )
         return _draw(options)
     done = AnalyseStudy(
         path=options.study, tolerance=options.tolerance, interaction=options.interaction
     )(silent, not_cancelled)
+    if options.report is not None:
+        WriteGaugeReport(
+            study=done, path=options.study, choices=report_choices_from(options, options.report)
+        )(silent, not_cancelled)
     if options.json:
         print_json(_as_json(options.study, done))
     else:

@@ -23,7 +23,8 @@ from benchapp.cli.choices import (
 from benchapp.cli.command import Command
 from benchapp.cli.interrupt import on_interrupt
 from benchapp.cli.progress import shown_progress
-from benchapp.cli.reference import is_locked
+from benchapp.cli.reference import is_locked, station_words
+from benchapp.cli.reporting import add_report, check_report, report_choices_from
 from benchapp.csv_table import csv_text
 from benchapp.errors import CancelledError, FileAccessError
 from benchapp.jobs import (
@@ -34,6 +35,7 @@ from benchapp.jobs import (
     LotRecipe,
     OpenNominal,
     Stamp,
+    WriteLotReport,
     answer_book,
     judge_file,
     not_cancelled,
@@ -41,7 +43,7 @@ from benchapp.jobs import (
     silent,
 )
 from benchapp.lot import KINDS, LotForm, LotPlan, PartRecord, PlanChoice, QuantitySummary
-from benchapp.nominal import Outcome
+from benchapp.nominal import Nominal, Outcome
 from benchapp.sampling import LEVELS, SEVERITIES
 from benchapp.units import format_quantity
 
@@ -85,6 +87,7 @@ def _configure(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--csv", metavar="OUT.csv", help="write one row for each part")
     parser.add_argument("--json", action="store_true", help="print one JSON object")
+    add_report(parser, measured=False)
 
 
 def _add_plan(group: argparse._ArgumentGroup) -> None:
@@ -114,6 +117,7 @@ def _choice(options: argparse.Namespace) -> PlanChoice | None:
 
 
 def _run(options: argparse.Namespace) -> int:
+    check_report(options)
     nominal = OpenNominal(path=options.nominal)(silent, not_cancelled)
     if options.reference_coil and is_locked(options.reference_coil, options.record or ""):
         return UNDECIDED
@@ -145,11 +149,23 @@ def _run(options: argparse.Namespace) -> int:
         print(file=sys.stderr)
     if options.csv:
         _write_csv(options.csv, found)
+    if options.report is not None:
+        _write_report(options, found, nominal)
     if options.json:
         print_json(_as_json(found))
     else:
         print("\n".join(_lines(found)))
-    return _STATUS[_decision(found)]
+    return _STATUS[found.decision]
+
+
+def _write_report(options: argparse.Namespace, found: JudgedLot, nominal: Nominal) -> None:
+    coil = options.reference_coil
+    WriteLotReport(
+        lot=found,
+        nominal=nominal,
+        choices=report_choices_from(options, options.report),
+        reference=station_words(coil, options.record or "") if coil else "",
+    )(silent, not_cancelled)
 
 
 def _watch(job: JudgeLot) -> None:
@@ -180,17 +196,6 @@ def _arrival(found: LotFile) -> list[str]:
     ]
 
 
-def _decision(found: JudgedLot) -> str:
-    """Give what the plan says; files that could not be read leave an accepted lot undecided."""
-    decision = found.summary.decision
-    missing = found.unreadable and found.state.counted < found.state.plan.quantity
-    return (
-        "undecided"
-        if decision == "accept" and missing and found.state.plan.everything
-        else decision
-    )
-
-
 def _as_json(found: JudgedLot) -> dict[str, Any]:
     state, summary = found.state, found.summary
     plan = state.plan
@@ -212,7 +217,7 @@ def _as_json(found: JudgedLot) -> dict[str, Any]:
             "M": plan.most,
             "source": plan.source,
         },
-        "accepted": _ACCEPTED.get(_decision(found)),
+        "accepted": _ACCEPTED.get(found.decision),
         "why": summary.why,
         "rejected": state.rejected,
         "statistics": {
@@ -268,7 +273,7 @@ def _part_json(record: PartRecord) -> dict[str, Any]:
 
 def _lines(found: JudgedLot) -> list[str]:
     state, summary = found.state, found.summary
-    decision = _decision(found)
+    decision = found.decision
     lines = [
         f"{state.form.part}: {decision.upper()} ({summary.why})",
         f"  {_plan_words(state.plan)}",

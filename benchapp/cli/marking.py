@@ -8,6 +8,7 @@ from typing import Any
 
 from benchapp.cli import ACCEPTED
 from benchapp.cli.command import Command
+from benchapp.cli.reporting import add_report, check_report, write_calculation
 from benchapp.errors import UsageError
 from benchapp.marking import (
     KINDS,
@@ -60,9 +61,11 @@ def _configure(parser: argparse.ArgumentParser) -> None:
         "--current", metavar="AMPERE", help="with --prefer: rms current, shared out likewise"
     )
     parser.add_argument("--json", action="store_true", help="print one JSON object")
+    add_report(parser)
 
 
 def _run(options: argparse.Namespace) -> int:
+    check_report(options)
     chosen = [bool(options.code), options.write is not None, options.prefer is not None]
     if sum(chosen) != 1:
         raise UsageError(
@@ -75,6 +78,7 @@ def _run(options: argparse.Namespace) -> int:
         answer, lines = _prefer(options)
     else:
         answer, lines = _read(" ".join(options.code), options.kind)
+    write_calculation(options, "marking", lines.split("\n"))
     print(json.dumps(answer, ensure_ascii=False, allow_nan=False) if options.json else lines)
     return ACCEPTED
 

@@ -8,7 +8,8 @@ from typing import Any
 from benchapp.cli import ACCEPTED
 from benchapp.cli.choices import print_json
 from benchapp.cli.command import Command
-from benchapp.jobs import OpenNominal, not_cancelled, silent
+from benchapp.cli.reporting import add_report, check_report, report_choices_from
+from benchapp.jobs import OpenNominal, WriteDesignReport, not_cancelled, silent
 from benchapp.nominal import Limit, Nominal, differences, form_from
 from benchapp.units import format_quantity
 
@@ -21,14 +22,19 @@ def _configure(parser: argparse.ArgumentParser) -> None:
         "--against", metavar="OTHER.toml", help="an earlier design: say what changed since"
     )
     parser.add_argument("--json", action="store_true", help="print one JSON object")
+    add_report(parser)
 
 
 def _run(options: argparse.Namespace) -> int:
+    check_report(options)
     design = OpenNominal(path=options.design)(silent, not_cancelled)
     changed = None
     if options.against is not None:
         other = OpenNominal(path=options.against)(silent, not_cancelled)
         changed = differences(other, design)
+    if options.report is not None:
+        choices = report_choices_from(options, options.report)
+        WriteDesignReport(nominal=design, choices=choices)(silent, not_cancelled)
     if options.json:
         print_json(_as_json(options.design, design, changed))
     else:

@@ -31,7 +31,7 @@ from benchapp.jobs import (
 from benchapp.lot import Check, Control, Gate, Reference, normalised_error
 from benchapp.units import format_estimate, format_quantity
 
-__all__ = ["COMMAND", "is_locked", "show_gate"]
+__all__ = ["COMMAND", "is_locked", "show_gate", "station_words"]
 
 _COVERAGE = 2.0
 _HOUR = 3600.0
@@ -103,6 +103,15 @@ def is_locked(path: str, record: str) -> bool:
             file=sys.stderr,
         )
     return not station.is_open
+
+
+def station_words(path: str, record: str) -> str:
+    """Say in one line how a reference coil stands."""
+    reference = OpenReference(path=path)(silent, not_cancelled)
+    station = StationGate(reference=reference, notes=RecordNotes(address=record))
+    found = station(silent, not_cancelled)
+    state = "open" if found.is_open else "locked"
+    return f"{reference.nominal.title}: {state}; {found.reason}"
 
 
 def show_gate(reference: Reference, station: Gate, *, json: bool) -> int:

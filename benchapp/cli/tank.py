@@ -11,6 +11,7 @@ import numpy as np
 
 from benchapp.cli import ACCEPTED, REJECTED, UNDECIDED
 from benchapp.cli.command import Command
+from benchapp.cli.reporting import add_report, check_report, write_calculation
 from benchapp.cli.tank_answer import TankAnswer, answer_json, answer_lines
 from benchapp.errors import UsageError
 from benchapp.marking import best_pairs, nearest
@@ -58,6 +59,7 @@ def _configure(parser: argparse.ArgumentParser) -> None:
     pair.add_argument("--L2", metavar="H", help="inductance of the receiving coil")
     add("--combine", metavar="SERIES", help="preferred capacitors near C: E12, E24 ...")
     add("--json", action="store_true", help="print one JSON object")
+    add_report(parser)
 
 
 def _configure_losses(parser: argparse.ArgumentParser) -> None:
@@ -124,13 +126,17 @@ def _configure_ratings(parser: argparse.ArgumentParser) -> None:
 
 
 def _run(options: argparse.Namespace) -> int:
+    check_report(options)
     design = _design(options)
     sums = solve(design)
     answer = _answer(options, design, sums)
+    lines = answer_lines(answer)
+    said = [line for line in lines if not line.startswith("caution: ")]
+    write_calculation(options, "tank", said, answer.safety)
     if options.json:
         print(json.dumps(answer_json(answer), ensure_ascii=False, allow_nan=False))
     else:
-        print("\n".join(answer_lines(answer)))
+        print("\n".join(lines))
     return _status(answer)
 
 

@@ -352,9 +352,10 @@ def _stress_lines(answer: TankAnswer) -> Iterator[str]:
     for case in answer.cases:
         yield f"capacitor, {case.name} ({_q(case.duty.frequency, 'Hz', 6)}): {case.stress.outcome}"
         for limit in case.stress.limits:
-            yield f"  {limit.name:<28} {_seen(limit):<14} {limit.outcome}: {limit.reason}".replace(
+            words = f"{limit.outcome}: {limit.reason}".replace(
                 "cannot be judged: cannot", "cannot"
             )
+            yield f"  {limit.name:<29} {_seen(limit):<14} {words}"
 
 
 def _seen(limit: StressLimit) -> str:

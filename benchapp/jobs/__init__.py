@@ -64,6 +64,7 @@ from benchapp.jobs.lot import (
     within_lot,
 )
 from benchapp.jobs.lot_record import LotKeeper, entry_of
+from benchapp.jobs.lot_report import WriteEntryReport, WriteLotReport, WriteStoredLotReport
 from benchapp.jobs.opening import EARLIER, OpenFile
 from benchapp.jobs.part import (
     SAMPLE_CAPTURE,
@@ -102,6 +103,7 @@ from benchapp.jobs.reference import (
 )
 from benchapp.jobs.report import ReportChoices, WriteComplaint, WritePartReport
 from benchapp.jobs.settings import AnswerBook, answer_book, settings_folder
+from benchapp.jobs.study_report import WriteCalculation, WriteDesignReport, WriteGaugeReport
 from benchapp.jobs.supplier import ReviewSupplier, SupplierLot, SupplierLots
 from benchapp.jobs.thresholds import ThresholdBook, threshold_book
 from benchapp.jobs.watching import Arrived, AwaitFiles, Stamp, files_now
@@ -189,8 +191,14 @@ __all__ = [
     "ThresholdBook",
     "Unreadable",
     "VerifyLogbook",
+    "WriteCalculation",
     "WriteComplaint",
+    "WriteDesignReport",
+    "WriteEntryReport",
+    "WriteGaugeReport",
+    "WriteLotReport",
     "WritePartReport",
+    "WriteStoredLotReport",
     "answer_book",
     "entry_of",
     "files_below",

@@ -59,6 +59,7 @@ class ExportParts:
                 f"export: must be one part for {self.kind} (got {len(self.parts)}).",
                 hint="Export them one by one.",
             )
+        self.choices.free()
         progress(f"writing {self.choices.path}", 0.0)
         write_bytes(self.choices.path, _WRITERS[self.kind](self))
         return self.choices.path

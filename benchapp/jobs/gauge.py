@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -35,7 +36,8 @@ class AnalysedStudy:
     """A gauge study worked out.
 
     ``ranges`` is None where the study is larger than the tables of average and range. ``bias`` is
-    that of each part and ``linearity`` that over all, where references are stated.
+    that of each part and ``linearity`` that over all, where references are stated. ``sha256``
+    is the digest of the table.
     """
 
     table: StudyTable
@@ -43,6 +45,7 @@ class AnalysedStudy:
     ranges: GaugeStudy | None
     bias: tuple[Bias, ...]
     linearity: Linearity | None
+    sha256: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,7 +75,8 @@ class AnalyseStudy:
         """Work the study out."""
         stop_if(cancelled)
         progress(f"reading {self.path}", 0.0)
-        table = study_table(_text(self.path), self.path)
+        text = _text(self.path)
+        table = study_table(text, self.path)
         width = None if self.tolerance is None else _width(self.tolerance, table.unit)
         parts, persons, trials = table.values.shape
         tabled = parts <= _MOST_PARTS and persons in _SIZES and trials in _SIZES
@@ -84,6 +88,7 @@ class AnalyseStudy:
             ranges=average_and_range(table.values, tolerance=width) if tabled else None,
             bias=bias_of(table),
             linearity=linearity_of(table),
+            sha256=hashlib.sha256(text.encode("utf-8")).hexdigest(),
         )
 
 

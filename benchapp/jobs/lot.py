@@ -34,6 +34,7 @@ from benchapp.lot import (
     key_of,
     summarize,
 )
+from benchapp.lot.flow import Decision
 from benchapp.nominal import LimitVerdict, Nominal, Outcome
 from benchapp.readers import Answers
 from benchapp.units import Estimate
@@ -95,6 +96,15 @@ class JudgedLot:
     remarks: tuple[str, ...]
     lot: str
     seconds: float
+
+    @property
+    def decision(self) -> Decision:
+        """What the plan says; files that could not be read leave an accepted lot undecided."""
+        decision = self.summary.decision
+        missing = bool(self.unreadable) and self.state.counted < self.state.plan.quantity
+        if decision == "accept" and missing and self.state.plan.everything:
+            return "undecided"
+        return decision
 
 
 def files_below(folder: str) -> tuple[str, ...]:

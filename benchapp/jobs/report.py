@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from benchapp.report.issue import Issue
     from benchapp.report.part import PartFile
 
-__all__ = ["ReportChoices", "WriteComplaint", "WritePartReport", "part_file"]
+__all__ = ["ReportChoices", "WriteComplaint", "WritePartReport", "digest_of", "part_file"]
 
 _ENDINGS = (".pdf", ".html", ".htm")
 
@@ -28,6 +28,8 @@ class ReportChoices:
 
     ``time`` is ISO 8601, taken by whoever asks for the report; ``number`` is made of it and of
     what is reported where it is empty. ``settings`` names the file with house, logo and texts.
+    A file that is there already is written over only where ``overwrite`` says that a person
+    agreed to it.
     """
 
     path: str
@@ -39,19 +41,35 @@ class ReportChoices:
     place: str = ""
     settings: str = ""
     paper: str = ""
+    overwrite: bool = False
 
     def checked(self) -> ReportChoices:
-        """Give itself when the ending is one that can be written.
+        """Give itself when the ending is one that can be written, and no file is in the way.
 
         Raises
         ------
         UsageError
-            When the ending is another.
+            When the ending is another, or the file is there already.
         """
         if Path(self.path).suffix.lower() not in _ENDINGS:
             raise UsageError(
                 f"report: must end in {', '.join(_ENDINGS)} (got {self.path!r}).",
                 hint="Use report.pdf for paper, report.html for mail and browsers.",
+            )
+        return self.free()
+
+    def free(self) -> ReportChoices:
+        """Give itself when no file is in the way.
+
+        Raises
+        ------
+        UsageError
+            When the file is there already and is not to be written over.
+        """
+        if not self.overwrite and Path(self.path).exists():
+            raise UsageError(
+                f"{self.path}: must be a new file (it is there already).",
+                hint="Name another file, or add --force to write over this one.",
             )
         return self
 
@@ -118,7 +136,8 @@ def part_file(part: JudgedPart) -> PartFile:
     )
 
 
-def _digest(*parts: str) -> str:
+def digest_of(*parts: str) -> str:
+    """Give one digest for several texts."""
     return hashlib.sha256("\0".join(parts).encode()).hexdigest()
 
 
@@ -143,7 +162,7 @@ class WritePartReport:
         stop_if(cancelled)
         progress(f"writing {choices.path}", 0.0)
         subject = part_file(self.part)
-        issue = choices.issue(_digest(subject.capture.digest, subject.sha256))
+        issue = choices.issue(digest_of(subject.capture.digest, subject.sha256))
         return choices.write(part_report(subject, issue))
 
 
@@ -171,5 +190,5 @@ class WriteComplaint:
         stop_if(cancelled)
         progress(f"writing {choices.path}", 0.0)
         files = tuple(part_file(part) for part in self.parts)
-        issue = choices.issue(_digest(*(file.capture.digest for file in files)))
+        issue = choices.issue(digest_of(*(file.capture.digest for file in files)))
         return choices.write(complaint(files, issue, self.lot))

@@ -13,13 +13,14 @@ from benchapp.lot import Chart
 from benchapp.nominal import Envelope
 from benchapp.report.axis import Axis, linear_axis, log_axis
 from benchapp.report.plot import Panel, Plot, Trace
-from benchapp.report.scene import FAINT, FITTED, INK, MUTED, WARNING
+from benchapp.report.scene import FAINT, FITTED, INK, LIMIT, MUTED, WARNING
 
 __all__ = ["chart_plot", "fit_plot", "histogram_plot", "overlay_plot"]
 
 FloatArray = NDArray[np.float64]
 ComplexArray = NDArray[np.complex128]
 
+_ROUND = tuple(k * 10**decade for decade in range(10) for k in (1, 2, 5))
 _TINY = float(np.finfo(np.float64).tiny)
 _ENVELOPE_SPAN = 30.0  # an envelope open to infinity does not flatten the curve
 
@@ -164,7 +165,10 @@ def overlay_plot(sweeps: Sequence[Sweep], band: Envelope | None, odd: frozenset[
             np.clip(np.log10(np.maximum(each, _TINY)), bottom - 0.5, top + 0.5)
             for each in (band.magnitude_high, band.magnitude_low)
         )
-        traces.insert(0, _envelope(x, outer, inner))
+        edges = [
+            Trace(kind="line", x=x, y=edge, colour=LIMIT, width=1.0) for edge in (outer, inner)
+        ]
+        traces = [_envelope(x, outer, inner), *traces, *edges]
     panel = Panel(
         label="|Z|", axis=log_axis(10**bottom / 1.1, 10**top * 1.1, "ohm"), traces=tuple(traces)
     )
@@ -206,9 +210,11 @@ def histogram_plot(
     )
 
 
-def _whole(most: int) -> tuple[tuple[float, str], ...]:
-    step = max(1, -(-most // 5))
-    return tuple((float(count), str(count)) for count in range(0, most + 1, step))
+def _whole(most: int, steps: int = 5, first: int = 0) -> tuple[tuple[float, str], ...]:
+    """Give round whole numbers up to ``most`` as ticks, ``first`` in place of zero."""
+    step = next(k for k in _ROUND if k * steps >= most)
+    found = [max(first, count) for count in range(0, most + 1, step)]
+    return tuple((float(count), str(count)) for count in found)
 
 
 def chart_plot(name: str, unit: str, location: Chart, spread: Chart) -> Plot:
@@ -221,9 +227,7 @@ def chart_plot(name: str, unit: str, location: Chart, spread: Chart) -> Plot:
             (spread, "range", 1 + count - spread.points.size, 1.2),
         )
     )
-    step = max(1, -(-count // 8))
-    ticks = tuple((float(at), str(at)) for at in range(1, count + 1, step))
-    axis = Axis(low=0.5, high=count + 0.5, ticks=ticks)
+    axis = Axis(low=0.5, high=count + 0.5, ticks=_whole(count, 10, first=1))
     met = sum(len(signal.points) for signal in location.signals)
     words = f"control chart of {name}: {count} parts, {met} points with a signal"
     return Plot(axis=axis, label="part, in the order taken", panels=panels, words=words)

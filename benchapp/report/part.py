@@ -60,6 +60,7 @@ _CONDITIONS = (
     ("bias_ampere", "bias", "A"),
 )
 _PLAIN_COVERAGE = 2.0
+_HEIGHT = 420.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -204,14 +205,17 @@ def _limit(entry: LimitVerdict, coverage: float, words: Words) -> tuple[str, ...
     )
 
 
-def sweep_figure(part: PartFile, words: Words) -> Figure:
-    """Show the capture of a part with its fit, envelope and residuals."""
+def sweep_figure(part: PartFile, words: Words, said: str = "", height: float = _HEIGHT) -> Figure:
+    """Show the capture of a part with its fit, envelope and residuals.
+
+    ``said`` stands in the place of its name.
+    """
     caption = words(
         "Points: measured; line: fit; shaded: where every part within its limits lies; below: "
         "residuals in standard uncertainties."
     )
-    scene = scene_of(fit_plot(part.capture, part.fit, part.envelope))
-    return Figure(scene=scene, caption=f"{part.name}. {caption}")
+    scene = scene_of(fit_plot(part.capture, part.fit, part.envelope), height=height)
+    return Figure(scene=scene, caption=f"{said or part.name + '.'} {caption}")
 
 
 def condition_rows(conditions: Conditions) -> tuple[tuple[str, str], ...]:

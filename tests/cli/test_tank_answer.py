@@ -244,11 +244,11 @@ def test_the_text_of_a_parallel_tank_tells_two_resonances_apart(printed, line):
     "line",
     [
         "capacitor, at the drive frequency (100.000 kHz): over",
-        "  peak voltage with DC         204.6 V        within: 32.5 % of the DC rating",
-        "  rms voltage at the frequency 144.7 V        over: 117 % of the derating curve",
-        "  rms current                  20.00 A        within: 66.7 % of the rated current",
-        "  dV/dt                        128.6 V/µs     within: 64.3 % of the rated dV/dt",
-        "  temperature rise             13.02 K        within: 65.1 % of the allowed rise",
+        "  peak voltage with DC          204.6 V        within: 32.5 % of the DC rating",
+        "  rms voltage at the frequency  144.7 V        over: 117 % of the derating curve",
+        "  rms current                   20.00 A        within: 66.7 % of the rated current",
+        "  dV/dt                         128.6 V/µs     within: 64.3 % of the rated dV/dt",
+        "  temperature rise              13.02 K        within: 65.1 % of the allowed rise",
     ],
 )
 def test_the_text_of_a_stress_table(printed, line):

@@ -45,9 +45,29 @@ def test_other_captures_are_shown_as_what_they_are(name):
 def test_an_overlay_draws_the_odd_ones_last():
     sweep = subject().capture
     plot = overlay_plot([sweep, sweep, sweep], subject().envelope, frozenset({0}))
-    colours = [trace.colour for trace in plot.panels[0].traces]
-    assert len(colours) == 4
-    assert colours[-1] != colours[-2] == colours[-3]
+    band, *lines = plot.panels[0].traces
+    assert band.kind == "band"
+    colours = [trace.colour for trace in lines]
+    assert len(colours) == 5
+    assert colours[2] != colours[1] == colours[0]
+    np.testing.assert_array_equal(lines[3].y, band.y)  # the edges of the envelope stay in sight
+    np.testing.assert_array_equal(lines[4].y, band.low)
+
+
+@pytest.mark.parametrize(
+    ("most", "places"), [(1, ["0", "1"]), (7, ["0", "2", "4", "6"]), (73, ["0", "20", "40", "60"])]
+)
+def test_counts_of_parts_stand_at_round_numbers(most, places):
+    edges, counts = np.array([1.0, 2.0]), np.array([most])
+    plot = histogram_plot("L", "H", edges, counts, (None, None))
+    assert [text for _, text in plot.panels[0].axis.ticks] == places
+
+
+def test_a_control_chart_counts_its_parts_from_one_at_round_places():
+    charts = individuals(np.linspace(1, 2, 500) % 0.3)
+    plot = chart_plot("L", "H", charts.location, charts.spread)
+    texts = [text for _, text in plot.axis.ticks]
+    assert texts == ["1", *(str(at) for at in range(50, 501, 50))]
 
 
 def test_a_histogram_reaches_to_its_limits_and_counts_every_part():
