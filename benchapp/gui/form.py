@@ -96,7 +96,7 @@ class Form(QWidget):
         box = Choice(tr(blank.label))
         box.setToolTip(tr(blank.tip))
         for value, words in blank.choices:
-            box.addItem(tr(words), value)
+            box.addItem(number(tr(words)), value)
         box.activated.connect(lambda _at: self.edited.emit(blank.key, box.currentData()))
         self.choices[blank.key] = box
         return box

@@ -20,8 +20,8 @@ from benchapp.errors import BenchError
 from benchapp.gui.form import Blank, Form, align
 from benchapp.gui.labels import Notice, heading, muted, set_role, set_wrong, text
 from benchapp.gui.lotplots import AcceptancePlot
-from benchapp.gui.planwords import FRACTIONS, acceptance_words, plan_words
-from benchapp.gui.words import number, plain, tr
+from benchapp.gui.planwords import ENDED_WORDS, FRACTIONS, acceptance_words, plan_words
+from benchapp.gui.words import plain, plural, tr
 from benchapp.logbook import LotRow
 from benchapp.lot import KINDS, LotForm, LotPlan, PlanChoice
 from benchapp.nominal import Nominal
@@ -92,6 +92,7 @@ _BY_KIND = {
     "zero": ("fraction", "risk"),
     "all": (),
 }
+_SHARES = ("fraction", "risk")
 _USUAL = {"kind": "attributes", "aql": "1", "level": "II", "severity": "normal"}
 
 
@@ -246,9 +247,22 @@ class LotStart(QScrollArea):
             aql=float(texts["aql"]),
             level=texts["level"],
             severity=texts["severity"] if texts["kind"] == "attributes" else "normal",
-            fraction=self._number("fraction") / 100,
-            risk=self._number("risk") / 100,
+            **self._shares(),
         )
+
+    def _shares(self) -> dict[str, float]:
+        """Give the two percentages where the plan is made from them."""
+        used = _BY_KIND[self.texts["kind"]]
+        return {key: self._number(key) / 100 for key in _SHARES if key in used}
+
+    def _wrong_share(self) -> str:
+        """Give the percentage that is no number, "" where both are."""
+        for key in _SHARES:
+            try:
+                self._number(key)
+            except ValueError:
+                return key
+        return ""
 
     def form(self) -> LotForm:
         """Give what is stated about the delivery."""
@@ -267,12 +281,12 @@ class LotStart(QScrollArea):
         if quantity:
             try:
                 self.plan = self.choice().plan(int(quantity))
+            except BenchError as error:  # is a ValueError as well, and says more
+                trouble = f"{error.message} {error.hint}"
             except ValueError:
-                wrong = "" if not quantity.isdecimal() else "fraction"
+                wrong = "" if not quantity.isdecimal() else self._wrong_share()
                 trouble = tr("Type whole numbers for parts, and percentages as numbers.")
                 set_wrong(self.delivery.fields["quantity"], wrong=not quantity.isdecimal())
-            except BenchError as error:
-                trouble = f"{error.message} {error.hint}"
         if not trouble:
             set_wrong(self.delivery.fields["quantity"], wrong=False)
         self.sampling.mark_wrong(wrong)
@@ -298,7 +312,7 @@ class LotStart(QScrollArea):
         self._show_chances(pairs)
         self.begin.setEnabled(plan is not None and self._nominal is not None)
         set_role(self.begin, "main" if self.begin.isEnabled() else "")
-        self.folder.setEnabled(self._nominal is not None)
+        self.folder.setEnabled(self._nominal is not None and not trouble)
 
     def _show_chances(self, pairs: Sequence[tuple[str, str]]) -> None:
         while (item := self._grid.takeAt(0)) is not None:
@@ -322,13 +336,14 @@ class LotStart(QScrollArea):
 def _lot_words(lot: LotRow) -> str:
     form, plan = lot.form, lot.plan
     names = [name for name in (form.part, form.supplier, form.order, form.date_code) if name]
+    taken = plural(lot.measurements, tr("1 measurement"), tr("%n measurements"))
     how = (
-        tr("{n} measurements, sample of {of}").format(n=lot.measurements, of=plan.n)
+        tr("{taken}, sample of {of}").format(taken=taken, of=plan.n)
         if lot.conclusion is None
-        else tr("concluded: {outcome}").format(outcome=lot.conclusion.outcome)
+        else tr("concluded: {outcome}").format(outcome=tr(ENDED_WORDS[lot.conclusion.outcome]))
     )
     when = lot.time[:16].replace("T", " ")
-    return number(" · ".join([when, *names, how]))
+    return " · ".join([when, *names, how])
 
 
 def _button(words: str, tip: str) -> QPushButton:

@@ -84,6 +84,7 @@ class LotPage(QStackedWidget):
         self.addWidget(self.start)
         self.addWidget(self.work)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        desk.opened.connect(lambda _nominal: self._clear())
         desk.changed.connect(self.show_lot)
         desk.selected.connect(lambda _serial: self._show_again())
         instrument.changed.connect(self._show_instrument)
@@ -232,6 +233,11 @@ class LotPage(QStackedWidget):
         ):
             column.addWidget(widget)
         return column
+
+    def _clear(self) -> None:
+        """Take away what was typed about the lot before: it says nothing of this one."""
+        for field in (self.serial, self.reason, self.name, self.why):
+            field.clear()
 
     def show_lot(self) -> None:
         """Show the lot on the bench, or the form where there is none."""

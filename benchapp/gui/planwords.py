@@ -11,6 +11,7 @@ from benchapp.lot import LotPlan, LotState
 __all__ = [
     "CONCLUSION_WORDS",
     "DECISION_WORDS",
+    "ENDED_WORDS",
     "FRACTIONS",
     "acceptance_words",
     "count_words",
@@ -26,6 +27,12 @@ CONCLUSION_WORDS = {
     "reject": QT_TR_NOOP("reject the lot"),
     "hold": QT_TR_NOOP("hold it until it is clear"),
     "concession": QT_TR_NOOP("take it by concession"),
+}
+ENDED_WORDS = {
+    "accept": QT_TR_NOOP("accepted"),
+    "reject": QT_TR_NOOP("rejected"),
+    "hold": QT_TR_NOOP("on hold"),
+    "concession": QT_TR_NOOP("taken by concession"),
 }
 DECISION_WORDS = {
     "open": QT_TR_NOOP("going on"),
@@ -97,12 +104,6 @@ def decision_words(state: LotState) -> tuple[str, str]:
     """Give mark and words of where a lot stands."""
     if state.conclusion is not None:
         marks = {"accept": "good", "reject": "stop", "hold": "unknown", "concession": "doubt"}
-        words = {
-            "accept": tr("accepted"),
-            "reject": tr("rejected"),
-            "hold": tr("on hold"),
-            "concession": tr("taken by concession"),
-        }
-        return marks[state.conclusion.outcome], words[state.conclusion.outcome]
+        return marks[state.conclusion.outcome], tr(ENDED_WORDS[state.conclusion.outcome])
     marks = {"open": "working", "accept": "good", "reject": "stop", "undecided": "unknown"}
     return marks[state.decision], tr(DECISION_WORDS[state.decision])
