@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -38,13 +38,15 @@ class Facts:
 
     *The station*: ``compensated`` by open and short; its age in hours, the change of temperature
     since in kelvin; ``open_ratio``, least |Z open| / |Z|, and ``short_ratio``, greatest
-    |Z short| / |Z|; ``repeats_resistance`` and ``repeats_f0`` of repeated insertions; ``dcr`` with
-    ``dcr_expanded``, ohm; ``capacitor_loss``, tan delta; ``calibration_due`` and ``today`` as ISO
-    dates (due empty: nobody knows); ``reference_within`` its limits.
+    |Z short| / |Z|; ``fixture_resonance``, Hz, of the empty fixture; ``repeats_resistance`` and
+    ``repeats_f0`` of repeated insertions; ``dcr`` with ``dcr_expanded``, ohm;
+    ``capacitor_loss``, tan delta; ``calibration_due`` and ``today`` as ISO dates (due empty:
+    nobody knows); ``reference_within`` its limits; ``reference_open`` says why the reference coil
+    does not speak for the station: overdue, never checked.
 
     *The lot*: ``in_lot``; ``attempt`` of this part; ``unexplained_retests``; ``serial_seen`` says
     where the serial was met before; ``gauge_percent`` of the tolerance; ``capability_parts``;
-    ``random_sample``.
+    ``random_sample``; ``sample_patterns``, what the values of a lot look like, in words.
 
     *The design*: ``duty``, ``ratings``, ``dielectric`` of the capacitor; ``duty_q_loaded`` where
     the duty was worked out with the loaded Q; ``band`` that f0 must lie in, Hz; ``f0_tolerance``
@@ -73,6 +75,7 @@ class Facts:
     compensation_change_kelvin: float | None = None
     open_ratio: float | None = None
     short_ratio: float | None = None
+    fixture_resonance: float | None = None
     repeats_resistance: tuple[float, ...] = ()
     repeats_f0: tuple[float, ...] = ()
     dcr: float | None = None
@@ -81,6 +84,7 @@ class Facts:
     calibration_due: str | None = None
     today: str | None = None
     reference_within: bool | None = None
+    reference_open: str | None = None
     in_lot: bool | None = None
     attempt: int | None = None
     unexplained_retests: int | None = None
@@ -88,6 +92,7 @@ class Facts:
     gauge_percent: float | None = None
     capability_parts: int | None = None
     random_sample: bool | None = None
+    sample_patterns: tuple[str, ...] = ()
     duty: CapacitorDuty | None = None
     ratings: CapacitorRatings | None = None
     dielectric: str | None = None
@@ -107,6 +112,15 @@ class Facts:
                     hint="Write year-month-day, for example 2026-03-31.",
                 ) from cause
 
+    def completed(self, other: Facts) -> Facts:
+        """Give these facts, and those of ``other`` where these do not know."""
+        changes = {
+            each.name: getattr(other, each.name)
+            for each in fields(self)
+            if getattr(self, each.name) in (None, ())
+        }
+        return replace(self, **changes)
+
 
 _UNITS = {
     "dwell": "s",
@@ -116,6 +130,7 @@ _UNITS = {
     "probe_resistance": "ohm",
     "source_resistance": "ohm",
     "looser_f0": "Hz",
+    "fixture_resonance": "Hz",
     "excitation_ends": "s",
     "dcr": "ohm",
     "dcr_expanded": "ohm",
@@ -124,7 +139,7 @@ _UNITS = {
 _LISTS = {"repeats_resistance": "ohm", "repeats_f0": "Hz", "band": "Hz"}
 _TRUTHS = ("compensated", "reference_within", "in_lot", "random_sample", "duty_q_loaded")
 _COUNTS = ("attempt", "unexplained_retests", "capability_parts")
-_TEXTS = ("calibration_due", "today", "serial_seen", "dielectric")
+_TEXTS = ("calibration_due", "today", "reference_open", "serial_seen", "dielectric")
 _DUTY = {"voltage": "V", "frequency": "Hz", "capacitance": "F", "bias": "V", "loss_tangent": ""}
 _RATINGS = {
     "dc_volt": "V",
@@ -180,6 +195,8 @@ def _value(settings: Settings, name: str) -> Any:
             settings.quantity(each, (name,), (_LISTS[name],))[0]
             for each in _listed(settings, name, 2 if name == "band" else None)
         )
+    if name == "sample_patterns":
+        return tuple(str(each) for each in _listed(settings, name))
     if name == "levels":
         return tuple(_level(settings, each) for each in _listed(settings, name))
     if name == "duty":

@@ -40,6 +40,11 @@ def _picked(evidence: Evidence, _: Mapping[str, float]) -> Iterator[Sighting]:
         yield Sighting(seen="The sample was not picked at random.")
 
 
+def _pattern(evidence: Evidence, _: Mapping[str, float]) -> Iterator[Sighting]:
+    for words in evidence.facts.sample_patterns:
+        yield Sighting(seen=words)
+
+
 CHECKS = (
     Check(
         id="tested-into-compliance",
@@ -84,5 +89,13 @@ CHECKS = (
         advice="Pick by the drawn positions, from every tray and reel.",
         source="ISO 2859-1:1999, 8.1 (drawing of samples); from memory",
         look=_picked,
+    ),
+    Check(
+        id="lot-not-even",
+        level="note",
+        condition="the values of a lot look sorted, mixed, drifting or cut off",
+        text="Capability and plans by variables do not hold for such a lot.",
+        advice="Look at the histogram and the run chart, and ask how the lot was made and picked.",
+        look=_pattern,
     ),
 )

@@ -157,7 +157,7 @@ CHECKS = (
     Check(
         id="dwell-too-short",
         level="warn",
-        condition="the stated wait at each point is shorter than 2.2 Q / f0",
+        condition="the wait at each point is shorter than 2.2 Q / f0",
         text="The resonance has not settled: its peak is low, late and wide.",
         advice="Wait longer at each point, or sweep fewer points.",
         source="settling of a resonance to 0.1 % within 7 tau, tau = Q / (pi f0)",

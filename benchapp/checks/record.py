@@ -8,21 +8,68 @@ import numpy as np
 
 from benchapp.capture import Response, Transient
 from benchapp.checks.value import Check, Evidence, Sighting
+from benchapp.units import format_quantity
 
 __all__ = ["CHECKS"]
 
+_SHARED = 4  # samples to a level, from which on the levels are those of a converter
+_DITHERED = 0.5  # rms noise in steps, from which on steps act as noise alone
+_ROUNDING = 1e-6  # of the whole swing: nearer than that, two levels are one
+
+
+def _followed(evidence: Evidence) -> float | None:
+    """Give how many time constants the longest decay used lasts; None but for a ring-down."""
+    capture, found = evidence.capture, evidence.fit.estimates
+    tau, f0 = found.get("tau"), found.get("f0")
+    if not isinstance(capture, Transient) or tau is None or not evidence.fit.used.any():
+        return None
+    time = capture.time[evidence.fit.used]
+    period = np.inf if f0 is None else 1 / f0.value
+    starts = np.flatnonzero(np.diff(time, prepend=-np.inf) > period)  # excitation lies between
+    ends = np.append(starts[1:], time.size) - 1
+    return float((time[ends] - time[starts]).max()) / tau.value
+
 
 def _short_decay(evidence: Evidence, limit: Mapping[str, float]) -> Iterator[Sighting]:
-    capture, tau = evidence.capture, evidence.fit.estimates.get("tau")
-    if not isinstance(capture, Transient) or tau is None or not evidence.fit.used.any():
-        return
-    time = capture.time[evidence.fit.used]
-    followed = float(time[-1] - time[0]) / tau.value
-    if followed < limit["least"]:
+    followed = _followed(evidence)
+    if followed is not None and followed < limit["least"]:
         yield Sighting(
             seen=f"The decay is followed for {followed:.2g} time constants.",
             level="warn" if followed < limit["least"] / 3 else None,
         )
+
+
+def _long_decay(evidence: Evidence, limit: Mapping[str, float]) -> Iterator[Sighting]:
+    followed = _followed(evidence)
+    if followed is not None and followed > limit["most"]:
+        yield Sighting(seen=f"The decay is followed for {followed:.2g} time constants.")
+
+
+def _few_steps(evidence: Evidence, limit: Mapping[str, float]) -> Iterator[Sighting]:
+    capture, fit, f0 = evidence.capture, evidence.fit, evidence.fit.estimates.get("f0")
+    if not isinstance(capture, Transient) or f0 is None or not fit.used.any():
+        return
+    step, time = _step(capture), capture.time[fit.used]
+    last = fit.fitted.real[fit.used][time > time[-1] - 1 / f0.value]
+    if step is None or np.ptp(last) >= 2 * limit["steps"] * step:
+        return
+    if (fit.noise or 0.0) * np.abs(fit.fitted[fit.used]).max() > _DITHERED * step:
+        return  # the noise carries the swing over the steps
+    yield Sighting(
+        seen=f"The swing used ends at {float(np.ptp(last)) / 2 / step:.2g} steps of the "
+        f"converter, {format_quantity(step, 'V', digits=3)} each."
+    )
+
+
+def _step(capture: Transient) -> float | None:
+    """Give the step of the converter in V: as stated, else where most samples share a level."""
+    if capture.step_volt is not None:
+        return capture.step_volt
+    levels = np.unique(capture.voltage)
+    if not 2 <= levels.size <= capture.voltage.size / _SHARED:
+        return None
+    gaps = np.diff(levels)
+    return float(gaps[gaps > _ROUNDING * np.ptp(levels)].min())
 
 
 def _few_samples(evidence: Evidence, limit: Mapping[str, float]) -> Iterator[Sighting]:
@@ -76,6 +123,26 @@ CHECKS = (
         advice="Record five to six time constants after the excitation has ended.",
         thresholds={"least": 3},
         look=_short_decay,
+    ),
+    Check(
+        id="decay-too-long",
+        level="note",
+        condition="a ring-down is followed for more than 6 time constants",
+        text="What remains of it is 0.25 % of its beginning: the end of the record adds noise "
+        "and whatever else swings.",
+        advice="End the record after five to six time constants.",
+        thresholds={"most": 6},
+        look=_long_decay,
+    ),
+    Check(
+        id="decay-below-steps",
+        level="note",
+        condition="the swing used ends at less than 4 steps of the converter, and noise is less "
+        "than half of one",
+        text="Its steps are then no longer noise, and pull on the rate of the decay.",
+        advice="Choose a smaller vertical range, or average records.",
+        thresholds={"steps": 4},
+        look=_few_steps,
     ),
     Check(
         id="few-samples-per-period",

@@ -43,6 +43,18 @@ def _residuals(evidence: Evidence, limit: Mapping[str, float]) -> Iterator[Sight
         yield Sighting(seen=f"The short is {100 * shorted:.2g} % of the impedance of the part.")
 
 
+def _fixture(evidence: Evidence, limit: Mapping[str, float]) -> Iterator[Sighting]:
+    at, frequency = evidence.facts.fixture_resonance, frequency_used(evidence)
+    if at is None or frequency is None:
+        return
+    highest = float(frequency.max())
+    if at < limit["times"] * highest:
+        yield Sighting(
+            seen=f"The empty fixture with its leads resonates at {format_quantity(at, 'Hz')}; "
+            f"the points used go up to {format_quantity(highest, 'Hz')}."
+        )
+
+
 def _contact(evidence: Evidence, limit: Mapping[str, float]) -> Iterator[Sighting]:
     values = evidence.facts.repeats_resistance
     if len(values) < 2:
@@ -131,6 +143,15 @@ def _reference(evidence: Evidence, _: Mapping[str, float]) -> Iterator[Sighting]
         yield Sighting(seen="The reference coil was outside its limits at its last check.")
 
 
+def _reference_open(evidence: Evidence, _: Mapping[str, float]) -> Iterator[Sighting]:
+    why = evidence.facts.reference_open
+    if why:
+        level: Level | None = "stop" if evidence.facts.in_lot else None
+        yield Sighting(
+            seen=f"The reference coil does not speak for the station: {why}.", level=level
+        )
+
+
 CHECKS = (
     Check(
         id="compensation-stale",
@@ -151,6 +172,17 @@ CHECKS = (
         advice="Use a four-terminal fixture, or another one that suits the impedance.",
         thresholds={"ratio": 100},
         look=_residuals,
+    ),
+    Check(
+        id="fixture-resonates",
+        level="warn",
+        condition="the empty fixture resonates below 3 times the highest frequency used",
+        text="Leads and fixture then shape every part alike, and correction by open and short "
+        "leaves an error of a tenth and more.",
+        advice="Shorten the leads, or stay below a third of that frequency.",
+        source="a lead off by (f / f_r)^2 of its own value: 1/9 at a third; common practice",
+        thresholds={"times": 3},
+        look=_fixture,
     ),
     Check(
         id="contact-scatters",
@@ -205,5 +237,14 @@ CHECKS = (
         text="What was measured since the last good check is in doubt.",
         advice="Find the cause and check the reference coil again; review the parts since.",
         look=_reference,
+    ),
+    Check(
+        id="reference-coil-unchecked",
+        level="warn",
+        condition="the reference coil of the station was never checked, its check is overdue or "
+        "could not be judged, or its certificate has ended (a stop in a lot)",
+        text="Whether the station still measures as it did is not known.",
+        advice="Check the reference coil before the next part.",
+        look=_reference_open,
     ),
 )

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from benchapp.capture import Capture, Conditions, Sweep, Transient
+from benchapp.checks import Facts
 from benchapp.cli import ACCEPTED, UNDECIDED, UNREADABLE
 from benchapp.cli.choices import add_examination, examination_from, print_json
 from benchapp.cli.command import Command
@@ -40,7 +41,11 @@ from benchapp.jobs import (
     OpenReference,
     RecordNotes,
     SaveCaptures,
+    StationGate,
     TakeSweep,
+    facts_of_fixture,
+    facts_of_reference,
+    facts_of_sweep,
     not_cancelled,
     silent,
 )
@@ -122,9 +127,14 @@ def _configure(parser: argparse.ArgumentParser) -> None:
         help="it is the daily check of this reference coil: keep it, and say whether lot work is "
         "open (see 'benchapp reference')",
     )
+    then.add_argument(
+        "--gate",
+        metavar="COIL.toml",
+        help="this is the station's reference coil: what its last check says counts in the checks",
+    )
     then.add_argument("--who", default="", metavar="NAME", help="who makes that check")
     then.add_argument(
-        "--record", metavar="ADDRESS", default="", help="the record that keeps that check"
+        "--record", metavar="ADDRESS", default="", help="the record that keeps its checks"
     )
     then.add_argument("--json", action="store_true", help="print one JSON object per result")
 
@@ -162,11 +172,28 @@ def _run(options: argparse.Namespace) -> int:
     _warn(taken)
     if done is None:
         return UNREADABLE
-    if examination.accuracy is None:
-        examination = replace(examination, accuracy=taken.accuracy)
+    examination = replace(
+        examination,
+        accuracy=examination.accuracy or taken.accuracy,
+        facts=examination.facts.completed(_facts(options, taken, done, known)),
+    )
     if options.reference_coil:
         return _checked(options, done.capture, examination)
     return _judged(options, taken, done.capture, examination)
+
+
+def _facts(
+    options: argparse.Namespace, taken: Taken, done: Corrected, known: Corrections
+) -> Facts:
+    """Give what the station knows beside the sweep; what a person stated goes before it."""
+    found = facts_of_sweep(taken).completed(
+        facts_of_fixture(done.raw, known.compensation, done.rule)
+    )
+    if not options.gate:
+        return found
+    reference = OpenReference(path=options.gate)(silent, not_cancelled)
+    station = StationGate(reference=reference, notes=RecordNotes(address=options.record))
+    return found.completed(facts_of_reference(station(silent, not_cancelled)))
 
 
 def _corrected(options: argparse.Namespace, known: Corrections, taken: Taken) -> Corrected | None:
@@ -190,8 +217,9 @@ def _refuse_early(options: argparse.Namespace) -> None:
     """Refuse before anything is switched on what would lose the sweep afterwards."""
     if options.nominal:
         OpenNominal(path=options.nominal)(silent, not_cancelled)
-    if options.reference_coil:
-        OpenReference(path=options.reference_coil)(silent, not_cancelled)
+    for coil in (options.reference_coil, options.gate):
+        if coil:
+            OpenReference(path=coil)(silent, not_cancelled)
     if options.out is None:
         return
     path = Path(options.out)

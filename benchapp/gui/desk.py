@@ -200,6 +200,7 @@ class Desk(QObject):
             position=position if before is None else before.position,
             attempt=1 if before is None else before.attempt + 1,
             cause=self.cause,
+            unexplained=_unexplained(state, serial),
             operator=state.form.operator,
         )
         self._coming.append(serial)
@@ -296,6 +297,14 @@ class Desk(QObject):
 
     def _say(self, text: str, hint: str = "") -> None:
         self.told.emit(Message(text=text, hint=hint))
+
+
+def _unexplained(state: LotState, serial: str) -> int:
+    """Count the retests of a part that no cause was stated for."""
+    return sum(
+        record.serial == serial and record.attempt > 1 and not record.cause
+        for record in state.parts
+    )
 
 
 def _stated(part: Part) -> str:

@@ -17,6 +17,7 @@ from typing import Any
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from benchapp.capture import Capture, Conditions, Sweep
+from benchapp.checks import Facts
 from benchapp.errors import (
     BenchError,
     CancelledError,
@@ -36,6 +37,8 @@ from benchapp.jobs import (
     OpenStandard,
     SwitchOff,
     TakeSweep,
+    facts_of_fixture,
+    facts_of_sweep,
 )
 from benchapp.uncertainty import Accuracy
 from benchapp.units import parse_quantity
@@ -106,6 +109,7 @@ class Instrument(QObject):
         self.steps: list[Examined] = []
         self.output, self.bias = "off", "off"
         self.accuracy: Accuracy | None = None
+        self.facts = Facts()
         self.found: tuple[str, ...] | None = None
         self.last: Sweep | None = None
         self.doing = ""
@@ -439,7 +443,7 @@ class Instrument(QObject):
     def _ended(self, taken: Taken, done: Callable[[Taken], None]) -> None:
         self.told.emit(None)
         self.output, self.bias = taken.ending.output, taken.ending.bias
-        self.accuracy = taken.accuracy
+        self.accuracy, self.facts = taken.accuracy, facts_of_sweep(taken)
         if taken.captures:
             self.identity = taken.captures[0].origin.source
         trouble = taken.trouble
@@ -475,6 +479,8 @@ class Instrument(QObject):
             self.raw[done.capture.digest] = raw
         if done.rule is not None and not done.rule.valid.all():
             self._fail(_beyond_the_rule(done.rule))
+        known = facts_of_fixture(raw, self.fixture.compensation(), done.rule)
+        self.facts = self.facts.completed(known)
         return done.capture
 
     def _give_reference(self, taken: Taken) -> None:

@@ -27,7 +27,11 @@ def compare_of(part: Part, nominal: Nominal | None, examination: Examination) ->
         path=part.path,
         nominal=nominal,
         reading=part.reading,
-        examination=replace(examination, accuracy=part.accuracy or examination.accuracy),
+        examination=replace(
+            examination,
+            accuracy=part.accuracy or examination.accuracy,
+            facts=examination.facts.completed(part.facts),
+        ),
     )
 
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from benchapp.capture import Capture
-from benchapp.checks import Acknowledgement
+from benchapp.checks import Acknowledgement, Facts
 from benchapp.diagnosis import Disagreement
 from benchapp.errors import BenchError, CancelledError, UsageError
 from benchapp.gui.words import tr
@@ -59,7 +59,8 @@ class Part:
     """One capture that was opened, the choices made about it, and what came out.
 
     ``accuracy`` is what the profile of the instrument states, None where it is not known;
-    ``acknowledged`` are the findings that a person has accepted.
+    ``facts`` are what the station knew when it measured; ``acknowledged`` are the findings that a
+    person has accepted.
     ``history`` holds every set of choices in the order they were made, ``place`` which of them
     holds now: undo and redo move it. ``result`` is what was found, or ``error`` why nothing was;
     while ``settled`` is False they belong to choices or a design that hold no more. ``stored``
@@ -71,6 +72,7 @@ class Part:
     capture: Capture
     reading: Reading | None = None
     accuracy: Accuracy | None = None
+    facts: Facts = field(default_factory=Facts)
     acknowledged: tuple[Acknowledgement, ...] = ()
     history: list[FitChoices] = field(default_factory=lambda: [FitChoices()])
     place: int = 0
@@ -190,6 +192,14 @@ class Session(QObject):
     def examination(self) -> Examination:
         """How every result is looked at: errors of the instrument, thresholds, facts."""
         return self._examination
+
+    def examination_of(self, part: Part) -> Examination:
+        """Give how the result of a part is looked at: what is stated goes before what is known."""
+        return replace(
+            self._examination,
+            accuracy=part.accuracy or self._examination.accuracy,
+            facts=self._examination.facts.completed(part.facts),
+        )
 
     @property
     def accuracy_path(self) -> str:
@@ -368,9 +378,12 @@ class Session(QObject):
             for part in fresh:
                 self.arrived.emit(part)
 
-    def add_capture(self, capture: Capture, accuracy: Accuracy | None = None) -> None:
+    def add_capture(
+        self, capture: Capture, accuracy: Accuracy | None = None, facts: Facts | None = None
+    ) -> None:
         """Show a capture that was measured here, after the others."""
-        self._parts.append(Part(path="", capture=capture, accuracy=accuracy))
+        part = Part(path="", capture=capture, accuracy=accuracy, facts=facts or Facts())
+        self._parts.append(part)
         self._at = len(self._parts) - 1
         self.parts_changed.emit()
         self._judge()
@@ -477,11 +490,7 @@ class Session(QObject):
             nominal=self._nominal,
             reading=part.reading,
             choices=part.choices,
-            examination=replace(
-                self._examination,
-                accuracy=part.accuracy or self._examination.accuracy,
-                acknowledged=part.acknowledged,
-            ),
+            examination=replace(self.examination_of(part), acknowledged=part.acknowledged),
         )
 
         def finish(result: JudgedPart | None, error: BenchError | None) -> None:

@@ -55,7 +55,7 @@ from benchapp.gui.verdictpage import VerdictPage
 from benchapp.gui.viewrow import NOMINAL_VIEWS, ViewRow
 from benchapp.gui.words import tr
 from benchapp.gui.worker import Worker
-from benchapp.jobs import SaveCaptures
+from benchapp.jobs import SaveCaptures, facts_of_reference
 from benchapp.readers import Reading
 
 __all__ = ["MainWindow"]
@@ -440,7 +440,8 @@ class MainWindow(QMainWindow):
 
     def _take_in(self, capture: Capture) -> None:
         """Show what was measured, unless the person watches the verdicts."""
-        self.session.add_capture(capture, self.instrument.accuracy)
+        known = self.instrument.facts.completed(facts_of_reference(self.coil.gate))
+        self.session.add_capture(capture, self.instrument.accuracy, known)
         if not self._stays:
             self.go("capture")
 

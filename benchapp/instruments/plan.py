@@ -17,6 +17,7 @@ __all__ = ["Plan", "around", "check", "coarse_grid", "fine_grid", "settling"]
 
 FloatArray = NDArray[np.float64]
 SETTLED = 2.2  # Q/f0 after a change of frequency 0.1 % of it is left: exp(-2.2 pi)
+SPARE = 1.1  # the search for the resonance knows Q to a tenth
 BANDWIDTHS = 6.0  # to either side of the resonance in the fine sweep
 LOWEST_Q = 3.0  # below it the fine sweep is wide and logarithmic
 WIDE = 4.0
@@ -164,7 +165,7 @@ def _grid(low: float, high: float, count: int, spacing: str) -> FloatArray:
 
 
 def settling(plan: Plan, profile: Profile, frequency: float, resonance: Span | None) -> float:
-    """Give the wait in s after a change of frequency until 0.1 % of it is left: 2.2 Q/f0.
+    """Give the wait in s after a change of frequency: a tenth above 2.2 Q/f0, 0.1 % is left.
 
     ``resonance`` is (f0, Q) where known; until then the plan's Q at the present frequency.
 
@@ -174,4 +175,4 @@ def settling(plan: Plan, profile: Profile, frequency: float, resonance: Span | N
     if plan.settle is not None:
         return max(own, plan.settle)
     f0, Q = resonance or (frequency, plan.expected_q)
-    return max(own, SETTLED * Q / f0)
+    return max(own, SPARE * SETTLED * Q / f0)

@@ -21,7 +21,7 @@ from benchapp.errors import BenchError, CancelledError, FitError, LinkError
 from benchapp.fit import fit
 from benchapp.instruments.answer import same
 from benchapp.instruments.link import Link, never
-from benchapp.instruments.plan import Plan, check, coarse_grid, fine_grid
+from benchapp.instruments.plan import Plan, check, coarse_grid, fine_grid, settling
 from benchapp.instruments.profile import Profile, Span
 from benchapp.instruments.reading import READINGS, FloatArray, Point, Talk, record_of
 from benchapp.uncertainty import Accuracy
@@ -39,6 +39,7 @@ FEWEST_TO_FIND = 8
 RETRY_SECONDS = 0.2  # before a broken link is taken up again, doubled each time
 LEAVE_SECONDS = 2.0  # for one answer while switching off
 LEAVE_ATTEMPTS = 3
+_STEPPED = ("impedance-points", "gain-phase")
 
 Progress = Callable[[str, float], None]
 Watch = Callable[[Point], None]
@@ -68,7 +69,8 @@ class Taken:
     ``captures`` holds the result first, the search before it second; with a failure or a stop it
     holds what there is, ``partial`` is set and ``trouble`` says why. ``resonance`` is (f0, Q) as
     the search found it. ``notes`` are plain sentences about what happened on the way. ``accuracy``
-    is what the profile states about the instrument.
+    and ``calibration_due`` are what the profile states about the instrument; ``dwell`` is the
+    shortest wait at a point in s, None where the instrument steps by itself.
     """
 
     captures: tuple[Capture, ...]
@@ -80,6 +82,8 @@ class Taken:
     notes: tuple[str, ...] = ()
     reconnections: int = 0
     accuracy: Accuracy | None = None
+    calibration_due: str | None = None
+    dwell: float | None = None
 
 
 def silent(_text: str, _fraction: float) -> None:
@@ -140,6 +144,8 @@ def take(
         notes=tuple(run.notes),
         reconnections=run.reconnections,
         accuracy=profile.accuracy,
+        calibration_due=profile.calibration_due,
+        dwell=run.dwell(),
     )
 
 
@@ -188,6 +194,14 @@ class _Run:
         """Give the captures so far, the last pass first."""
         sweeps = [self._sweep(leg) for leg in reversed(self.legs)]
         return (*self.records, *(sweep for sweep in sweeps if sweep is not None))
+
+    def dwell(self) -> float | None:
+        """Give the shortest wait at a point of the last pass."""
+        talk = self.talk
+        if talk.profile.method not in _STEPPED or not self.legs:
+            return None
+        highest = float(self.legs[-1].grid.max())
+        return settling(talk.plan, talk.profile, highest, talk.resonance)
 
     def _zoom(self) -> None:
         self.progress("looking for the resonance", 0.4)

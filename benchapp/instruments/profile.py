@@ -163,7 +163,8 @@ class Profile:
     ``settle`` is the instrument's own time in s after a change of frequency; ``reference`` the
     port impedance in ohm of a network analyser. ``done_answer``, ``off_answer`` and ``no_error``
     are the answers to ``done`` and ``output``, and what that to ``error`` begins with, when all
-    is well. ``accuracy`` is what its user states about the instrument; None where nothing is.
+    is well. ``accuracy`` is what its user states about the instrument, ``calibration_due`` the
+    ISO date until which its calibration holds; None where nothing is stated.
     """
 
     title: str
@@ -181,6 +182,7 @@ class Profile:
     off_answer: str = "0"
     no_error: str = "0"
     accuracy: Accuracy | None = None
+    calibration_due: str | None = None
     source: str = ""
 
     def commands(self, act: str, **values: float | str) -> tuple[str, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import difflib
 import hashlib
 import re
@@ -55,7 +56,7 @@ ROLE_UNITS = MappingProxyType(
 
 TOP = (
     *("title", "about", "method", "link", "limits", "caution", "send", "ask", "answer"),
-    "accuracy",
+    *("accuracy", "calibration_due"),
 )
 LINK = (
     "terminator",
@@ -299,6 +300,7 @@ def _profile(sheet: _Sheet) -> Profile:
         off_answer=sheet.ascii("answer", "off", "0"),
         no_error=sheet.ascii("answer", "no_error", "0"),
         accuracy=_accuracy(sheet),
+        calibration_due=_due(sheet),
         source=sheet.name,
     )
     _complete(sheet, profile)
@@ -470,6 +472,15 @@ def _accuracy(sheet: _Sheet) -> Accuracy | None:
         source=sheet.name,
         sha256=hashlib.sha256(text.encode()).hexdigest(),
     )
+
+
+def _due(sheet: _Sheet) -> str | None:
+    """Read until when the calibration of the instrument holds."""
+    found = sheet.data.get("calibration_due")
+    if found is not None and type(found) is not dt.date:
+        hint = "Write calibration_due = 2027-03-01, no quotes."
+        raise sheet.refusal("", "calibration_due", "be a date", repr(found), hint)
+    return None if found is None else found.isoformat()
 
 
 def _columns(sheet: _Sheet, values: Mapping[str, Any], method: str) -> tuple[Column, ...]:

@@ -103,6 +103,7 @@ from benchapp.jobs.reference import (
 )
 from benchapp.jobs.report import ReportChoices, WriteComplaint, WritePartReport
 from benchapp.jobs.settings import AnswerBook, answer_book, settings_folder
+from benchapp.jobs.station import facts_of_fixture, facts_of_reference, facts_of_sweep
 from benchapp.jobs.study_report import WriteCalculation, WriteDesignReport, WriteGaugeReport
 from benchapp.jobs.supplier import ReviewSupplier, SupplierLot, SupplierLots
 from benchapp.jobs.thresholds import ThresholdBook, threshold_book
@@ -201,6 +202,9 @@ __all__ = [
     "WriteStoredLotReport",
     "answer_book",
     "entry_of",
+    "facts_of_fixture",
+    "facts_of_reference",
+    "facts_of_sweep",
     "files_below",
     "files_now",
     "judge_file",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
@@ -14,12 +15,13 @@ from numpy.typing import NDArray
 
 import benchapp
 from benchapp.capture import Capture, Sweep
+from benchapp.checks import Facts
 from benchapp.errors import BenchError, CancelledError, FileAccessError, RecordError
 from benchapp.jobs.lot import record_of
 from benchapp.jobs.lot_record import entry_of
 from benchapp.jobs.part import ComparePart, JudgedPart
 from benchapp.jobs.progress import Cancelled, Progress, stop_if
-from benchapp.logbook import WITHDRAWN, PartEntry, PartRow, open_logbook
+from benchapp.logbook import WITHDRAWN, PartEntry, PartRow, Search, open_logbook
 from benchapp.logbook.export import part_json, table_text
 from benchapp.lot import (
     Conclusion,
@@ -50,6 +52,7 @@ __all__ = [
 ]
 
 FloatArray = NDArray[np.float64]
+_RUNNING = re.compile(r"\d{1,4}")
 
 
 def _now() -> str:
@@ -58,13 +61,17 @@ def _now() -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Place:
-    """Whose measurement it is: the part, its lot, and who measured. ``cause`` of a retest."""
+    """Whose measurement it is: the part, its lot, and who measured.
+
+    ``cause`` of a retest; ``unexplained`` counts those before that have none.
+    """
 
     serial: str
     lot: str | None = None
     position: int | None = None
     attempt: int = 1
     cause: str = ""
+    unexplained: int = 0
     operator: str = ""
 
 
@@ -96,7 +103,7 @@ class KeepPart:
         """Judge and keep it."""
         part, trouble = None, ""
         try:
-            part = self.compare(progress, cancelled)
+            part = self._examined()(progress, cancelled)
         except CancelledError:
             raise
         except BenchError as error:
@@ -125,6 +132,41 @@ class KeepPart:
             capture=self.compare.capture,
             part=part,
         )
+
+    def _examined(self) -> ComparePart:
+        """Give the job that judges the part, with what the lot and the record know of it."""
+        place, compare = self.place, self.compare
+        again = place.attempt > 1 and not place.cause
+        known = Facts(
+            in_lot=place.lot is not None,
+            attempt=place.attempt,
+            unexplained_retests=place.unexplained + again,
+            serial_seen=self._seen() if place.lot is not None and place.attempt == 1 else None,
+        )
+        examination = compare.examination
+        return replace(
+            compare,
+            examination=replace(examination, facts=examination.facts.completed(known)),
+        )
+
+    def _seen(self) -> str | None:
+        """Say where a part of this design had the same serial before; None where none had."""
+        if _RUNNING.fullmatch(self.place.serial) or self.compare.nominal is None:
+            return None  # a number that every lot counts anew
+        wanted = Search(serial=self.place.serial, part=self.compare.nominal.title)
+        with open_logbook(self.record) as book:
+            others = [
+                row
+                for row in book.search(wanted)
+                if row.lot != self.place.lot and not row.withdrawn
+            ]
+            names = {row.key: row.form for row in book.lots()} if others else {}
+        if not others:
+            return None
+        last = others[-1]
+        form = names.get(last.lot or "")
+        where = "outside a lot" if form is None else f"in lot {form.date_code or last.lot}"
+        return f"{where}, on {last.time[:10]}"
 
     def _entry(self, part: JudgedPart | None) -> PartEntry:
         compare, place = self.compare, self.place

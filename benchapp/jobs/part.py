@@ -23,6 +23,7 @@ from benchapp.diagnosis import Diagnosis, Disagreement, Subject, explain, hypoth
 from benchapp.errors import BenchError, FileAccessError, UsageError
 from benchapp.fit import Fit, fit
 from benchapp.instruments import is_profile, load_profile
+from benchapp.jobs.dates import dated
 from benchapp.jobs.progress import Cancelled, Progress, stop_if
 from benchapp.nominal import Envelope, Nominal, Outcome, Verdict, envelope, judge, load_nominal
 from benchapp.readers import Reading, saved_text
@@ -309,7 +310,7 @@ class ComparePart:
             verdict=verdict,
             reading=self.reading,
             accuracy=self.examination.accuracy,
-            facts=self.examination.facts,
+            facts=dated(self.examination.facts, self.capture),
         )
         findings = examine(seen, self.examination.thresholds)
         return acknowledge(findings, self.examination.acknowledged)

@@ -28,6 +28,7 @@ compensation_age_hours = 9
 compensation_change_kelvin = 2
 open_ratio = 300
 short_ratio = 0.001
+fixture_resonance = "12 MHz"
 repeats_resistance = ["17.1 ohm", "17.4 ohm"]
 repeats_f0 = ["134 kHz", "134.1 kHz"]
 dcr = "6.2 ohm"
@@ -36,6 +37,7 @@ capacitor_loss = 3e-4
 calibration_due = "2026-12-31"
 today = "2026-03-31"
 reference_within = true
+reference_open = "never checked"
 in_lot = true
 attempt = 2
 unexplained_retests = 1
@@ -43,6 +45,7 @@ serial_seen = "lot 7"
 gauge_percent = 12
 capability_parts = 13
 random_sample = false
+sample_patterns = ["L: eight in a row on one side."]
 dielectric = "X7R"
 duty_q_loaded = false
 band = ["133 kHz", "135 kHz"]
@@ -117,3 +120,18 @@ def test_a_broken_file_of_facts_is_refused(tmp_path, text, match):
 def test_a_missing_file_is_told(tmp_path):
     with pytest.raises(FileAccessError):
         load_facts(tmp_path / "none.toml")
+
+
+def test_facts_complete_each_other_and_the_first_go_before():
+    first = Facts(dwell=1e-3, in_lot=False, repeats_f0=(1.0, 2.0))
+    second = Facts(dwell=2e-3, in_lot=True, attempt=2, repeats_f0=(3.0,), levels=())
+    both = first.completed(second)
+    assert both == Facts(dwell=1e-3, in_lot=False, attempt=2, repeats_f0=(1.0, 2.0))
+    assert Facts().completed(second) == second
+    assert first.completed(Facts()) == first
+
+
+def test_zero_is_a_fact():
+    assert Facts(unexplained_retests=0).completed(Facts(unexplained_retests=3)) == Facts(
+        unexplained_retests=0
+    )

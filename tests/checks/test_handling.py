@@ -21,6 +21,10 @@ CASES = {
     "sample-not-random": Case(
         raises=lambda: known(random_sample=False), misses=lambda: known(random_sample=True)
     ),
+    "lot-not-even": Case(
+        raises=lambda: known(sample_patterns=("L: eight points in a row on one side.",)),
+        misses=lambda: known(sample_patterns=()),
+    ),
 }
 
 

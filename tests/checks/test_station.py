@@ -16,6 +16,10 @@ CASES = {
     "compensation-doubtful": Case(
         raises=lambda: known(open_ratio=90.0), misses=lambda: known(open_ratio=110.0)
     ),
+    "fixture-resonates": Case(  # the sweep goes up to 154 kHz
+        raises=lambda: known(fixture_resonance=455e3),
+        misses=lambda: known(fixture_resonance=470e3),
+    ),
     "contact-scatters": Case(
         raises=lambda: known(repeats_resistance=(17.0, 17.9, 17.4)),
         misses=lambda: known(repeats_resistance=(17.0, 17.8, 17.4)),
@@ -36,6 +40,10 @@ CASES = {
     ),
     "reference-coil-out": Case(
         raises=lambda: known(reference_within=False), misses=lambda: known(reference_within=True)
+    ),
+    "reference-coil-unchecked": Case(
+        raises=lambda: known(reference_open="its last check is 26 h old"),
+        misses=lambda: known(reference_within=True, reference_open=""),
     ),
 }
 
@@ -89,3 +97,16 @@ def test_calibration_stops_a_lot():
         assert found(known(in_lot=True, **facts), "calibration-overdue")[0].level == "stop"
     (late,) = found(known(**facts), "calibration-overdue")
     assert "was due on 2026-01-01, 2 days ago" in late.text
+
+
+def test_a_reference_coil_that_nobody_checked_stops_a_lot_only():
+    why = "R-01 was never checked"
+    (alone,) = found(known(reference_open=why), "reference-coil-unchecked")
+    (in_lot,) = found(known(reference_open=why, in_lot=True), "reference-coil-unchecked")
+    assert (alone.level, in_lot.level) == ("warn", "stop")
+    assert alone.text.startswith(f"The reference coil does not speak for the station: {why}.")
+
+
+def test_the_resonance_of_the_fixture_is_told_beside_the_sweep():
+    (finding,) = found(known(fixture_resonance=300e3), "fixture-resonates")
+    assert "resonates at 300.0 kHz; the points used go up to 154.0 kHz." in finding.text

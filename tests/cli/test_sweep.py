@@ -22,6 +22,7 @@ from benchapp.jobs import SAMPLE_NOMINAL, sample_folder
 from benchapp.readers import read, understand
 
 DESIGN = str(sample_folder() / SAMPLE_NOMINAL)
+COIL = str(sample_folder() / "ga12_reference.toml")
 SHORT = ["--start", "114kHz", "--stop", "154kHz", "--points", "21", "--level", "0.5V"]
 
 
@@ -370,3 +371,34 @@ def test_a_caution_stands_before_a_tank_is_let_ring(capsys, profile, warned):
     assert status == 0
     assert ("can carry many times the drive voltage" in err) is warned
     assert not warned or err.startswith("Resonance: ")
+
+
+def _findings(out):
+    return {each["id"]: each for each in json.loads(out.splitlines()[-1])["checks"]}
+
+
+def test_the_station_states_what_it_knows(capsys, meter, tmp_path):
+    """A part of low loss is swept without waiting, by a station whose coil nobody checked."""
+    record = str(tmp_path / "parts.benchlog")
+    words = ["--settle", "10us", "--gate", COIL, "--record", record, "--nominal", DESIGN, "--json"]
+    _, out, _ = run(capsys, *on(meter, *words))
+    found = _findings(out)
+    assert found["dwell-too-short"]["text"].startswith("Each point was waited for 10.0")
+    assert "has not been checked here" in found["reference-coil-unchecked"]["text"]
+    _, out, _ = run(capsys, *on(meter, "--nominal", DESIGN, "--json"))
+    assert not {"dwell-too-short", "reference-coil-unchecked"} & set(_findings(out))
+
+
+def test_what_a_person_states_goes_before_what_the_station_knows(capsys, meter, tmp_path):
+    facts = tmp_path / "facts.toml"
+    facts.write_text('dwell = "5 ms"\n', encoding="utf-8")
+    words = ["--settle", "10us", "--facts", str(facts), "--nominal", DESIGN, "--json"]
+    _, out, _ = run(capsys, *on(meter, *words))
+    assert "dwell-too-short" not in _findings(out)
+
+
+def test_a_gate_that_cannot_be_read_is_refused_before_anything_is_switched(capsys, meter):
+    status, _, err = run(capsys, *on(meter, "--gate", "no.toml"))
+    assert status == 4
+    assert "no.toml" in err
+    assert not meter.panel.output

@@ -430,3 +430,20 @@ def test_a_blank_that_cannot_be_a_correction_leaves_the_sweep_as_it_came(qtbot, 
     idle(qtbot, instrument)
     assert instrument.captures[0].history == ()
     assert "soon" in said(instrument)[-1].text
+
+
+def test_a_sweep_brings_what_the_station_knows(qtbot, instrument, meter):
+    instrument.take()
+    idle(qtbot, instrument)
+    assert instrument.facts.dwell == pytest.approx(1.1 * 2.2 * 100 / 154e3)
+    assert instrument.facts.compensated is None
+    for name, part in (("opened", "open"), ("shorted", "short")):
+        meter.clip(setup_of(part))
+        instrument.take_standard(name)
+        idle(qtbot, instrument)
+    meter.clip(setup_of("tank"))
+    instrument.take()
+    idle(qtbot, instrument)
+    assert instrument.facts.compensated is True
+    assert 0 <= instrument.facts.compensation_age_hours < 0.1
+    assert instrument.facts.open_ratio > 0

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
+from benchapp.checks import Facts
 from benchapp.errors import FitError, ReadError, UsageError
 from benchapp.gui.session import Message
 from benchapp.jobs import ComparePart, FitChoices, OpenFile, OpenNominal
@@ -406,3 +409,12 @@ def test_a_failed_fit_does_not_hang_the_question_why(session, direct):
     session.explain()
     direct.take("result").failed(FitError("no", hint="x"))
     assert len(direct.take("explain").job.parts) == 1
+
+
+def test_what_the_station_knew_counts_where_nobody_stated_otherwise(session, direct):
+    session.examine_by(replace(session.examination, facts=Facts(dwell=5e-3)))
+    session.add_capture(sweep(), None, Facts(dwell=1e-6, compensated=True))
+    facts = direct.take("result").job.examination.facts
+    assert (facts.dwell, facts.compensated) == (5e-3, True)
+    session.add_capture(sweep(12))
+    assert direct.take("result").job.examination.facts == Facts(dwell=5e-3)

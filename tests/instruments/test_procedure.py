@@ -502,3 +502,13 @@ def test_the_page_explains_every_key_that_a_profile_can_have():
     assert [key for key in sorted(keys) if key not in text] == []
     words = {*tomllib.loads(Path(__file__).with_name("terse.toml").read_text())["send"]}
     assert words <= keys
+
+
+def test_the_wait_at_each_point_is_told_where_the_program_waits():
+    taken, _ = measured("lcr-points", SHORT)
+    assert taken.dwell == pytest.approx(1.1 * 2.2 * 100 / 150e3)
+    held, _ = measured("lcr-points", replace(SHORT, settle=3e-3))
+    assert held.dwell == 3e-3
+    stepped, _ = measured("lcr-list", SHORT)
+    assert stepped.dwell is None
+    assert taken.calibration_due is None

@@ -261,3 +261,15 @@ def test_profiles_are_told_from_other_files(tmp_path):
     assert is_profile("lcr-points")
     assert not is_profile(other)
     assert not is_profile(tmp_path / "none.toml")
+
+
+def test_a_profile_states_until_when_the_calibration_holds():
+    assert parse_profile(GOOD, "meter.toml").calibration_due is None
+    dated = parse_profile("calibration_due = 2027-03-01\n" + GOOD, "meter.toml")
+    assert dated.calibration_due == "2027-03-01"
+
+
+@pytest.mark.parametrize("value", ['"2027-03-01"', "2027", "2027-03-01T08:00:00"])
+def test_the_date_of_calibration_must_be_a_date(value):
+    with pytest.raises(ProfileError, match=r"line 1: calibration_due must be a date"):
+        parse_profile(f"calibration_due = {value}\n" + GOOD, "meter.toml")

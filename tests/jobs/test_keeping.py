@@ -10,11 +10,13 @@ import numpy as np
 import pytest
 
 from benchapp.capture import Sweep
+from benchapp.checks import Facts
 from benchapp.errors import FileAccessError, RecordError
 from benchapp.jobs import (
     BeginLot,
     ComparePart,
     ConcludeLot,
+    Examination,
     ExportFound,
     ExportRaw,
     KeepPart,
@@ -189,3 +191,70 @@ def test_a_measurement_that_came_from_no_file_has_none_to_give(record, nominal, 
     found = do(KeepPart(record=record, place=Place(serial="1"), compare=compare))
     with pytest.raises(RecordError, match="must have come from a file"):
         do(ExportRaw(record=record, number=found.entry, path=str(tmp_path / "raw.csv")))
+
+
+def _ids(found):
+    return {finding.id for finding in found.part.findings}
+
+
+def test_a_serial_that_was_met_in_another_lot_is_told(record, nominal):
+    first, second = begun(record, nominal), begun(record, nominal)
+    kept(record, nominal, FILES[0], "GA-00201", lot=first.key)
+    again = kept(record, nominal, FILES[0], "GA-00201", lot=second.key)
+    (finding,) = [each for each in again.part.findings if each.id == "serial-met-before"]
+    assert finding.text.startswith(f"This serial was met before: in lot {first.key}, on 20")
+    with open_logbook(record, create=False) as book:
+        assert finding in book.entry(again.entry).entry.findings
+
+
+@pytest.mark.parametrize(
+    "place", [{"serial": "0201"}, {"serial": "GA-00201", "attempt": 2, "cause": "clip slipped"}]
+)
+def test_running_numbers_and_retests_are_not_met_before(record, nominal, place):
+    first, second = begun(record, nominal), begun(record, nominal)
+    kept(record, nominal, FILES[0], place["serial"], lot=first.key)
+    again = kept(record, nominal, FILES[0], lot=second.key, **place)
+    assert "serial-met-before" not in _ids(again)
+
+
+def test_outside_a_lot_a_part_may_be_measured_as_often_as_one_likes(record, nominal):
+    kept(record, nominal, FILES[0], "GA-00201")
+    assert "serial-met-before" not in _ids(kept(record, nominal, FILES[0], "GA-00201"))
+    lot = begun(record, nominal)
+    found = kept(record, nominal, FILES[0], "GA-00201", lot=lot.key)
+    assert any("met before: outside a lot" in each.text for each in found.part.findings)
+
+
+def test_a_measurement_that_was_taken_back_was_not_met(record, nominal):
+    first, second = begun(record, nominal), begun(record, nominal)
+    gone = kept(record, nominal, FILES[0], "GA-00201", lot=first.key)
+    do(TakeBack(record=record, entry=gone.entry, name="A. E.", reason="wrong tray"))
+    again = kept(record, nominal, FILES[0], "GA-00201", lot=second.key)
+    assert "serial-met-before" not in _ids(again)
+
+
+def test_retests_without_a_cause_are_counted(record, nominal):
+    lot = begun(record, nominal).key
+    once = kept(record, nominal, FILES[0], "0001", lot=lot, attempt=2)
+    twice = kept(record, nominal, FILES[0], "0001", lot=lot, attempt=3, unexplained=1)
+    told = kept(record, nominal, FILES[0], "0001", lot=lot, attempt=3, unexplained=1, cause="clip")
+    assert ["tested-into-compliance" in _ids(each) for each in (once, twice, told)] == [
+        *(False, True, False)
+    ]
+
+
+def test_a_calibration_that_has_ended_stops_a_part_of_a_lot(record, nominal):
+    reading = do(OpenFile(path=FILES[0]))
+    facts = Facts(calibration_due="2020-01-01")
+    compare = ComparePart(
+        capture=reading.captures[0],
+        path=FILES[0],
+        nominal=nominal,
+        examination=Examination(facts=facts),
+    )
+    outcomes = [
+        do(KeepPart(record=record, place=place, compare=compare)).record.outcome
+        for place in (Place(serial="1"), Place(serial="1", lot=begun(record, nominal).key))
+    ]
+    assert outcomes[0] is not Outcome.NOT_JUDGED
+    assert outcomes[1] is Outcome.NOT_JUDGED
