@@ -27,6 +27,7 @@ __all__ = ["add_corrections", "corrected_by", "correction_json", "correction_lin
 
 _HOUR = 3600.0
 _COVERAGE = 2.0
+_LONGEST = 1e-5  # s: 2 km of cable
 _OTHERS = (
     ("delay", "s", "delay", "one-way delay of the cable in front of the fixture: 4.9ns"),
     ("source-ohm", "ohm", "series_ohm", "source or sense resistance in line with the part"),
@@ -71,6 +72,11 @@ def corrections(options: argparse.Namespace, answers: Answers | None = None) -> 
         text = getattr(options, name.replace("-", "_"))
         if text is not None:
             values[field] = parse_quantity(text, unit).value
+    if values.get("delay", 0.0) > _LONGEST:
+        raise UsageError(
+            f"--delay: must be a time below 10 µs (got {options.delay!r}).",
+            hint="A metre of cable takes about 5 ns: write 4.9ns.",
+        )
     if options.oldest is not None:
         values["oldest"] = parse_quantity(options.oldest, "1").value * _HOUR
     load = options.load_value

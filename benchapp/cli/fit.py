@@ -62,6 +62,7 @@ def _configure(parser: argparse.ArgumentParser) -> None:
 
 
 def _run(options: argparse.Namespace) -> int:
+    _check_picture(options.plot)
     at = None if options.at is None else parse_quantity(options.at, "Hz").value
     choices = fit_choices_from(options)
     examination = examination_from(options)
@@ -91,11 +92,14 @@ def _run(options: argparse.Namespace) -> int:
     return ACCEPTED if all(part.fit.describes for part in parts) else UNDECIDED
 
 
+def _check_picture(path: str | None) -> None:
+    if path is not None and not path.lower().endswith(".png"):
+        raise UsageError(f"--plot: must end in .png (got {path!r}).", hint="Use fit.png.")
+
+
 def _draw(parts: list[JudgedPart], path: str) -> None:
     from benchapp.report.drawing import save_png  # start-up: Qt only for a picture
 
-    if not path.lower().endswith(".png"):
-        raise UsageError(f"--plot: must end in .png (got {path!r}).", hint="Use fit.png.")
     if len(parts) == 1:
         save_png(parts[0].capture, parts[0].fit, part_name(parts[0].capture), path)
         return

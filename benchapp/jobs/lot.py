@@ -99,12 +99,14 @@ class JudgedLot:
 
     @property
     def decision(self) -> Decision:
-        """What the plan says; files that could not be read leave an accepted lot undecided."""
-        decision = self.summary.decision
-        missing = bool(self.unreadable) and self.state.counted < self.state.plan.quantity
-        if decision == "accept" and missing and self.state.plan.everything:
-            return "undecided"
-        return decision
+        """What the plan says; what speaks against its lot leaves an accepted one undecided.
+
+        Files that could not be read do, where every part counts, and more parts than the lot has.
+        """
+        decision, plan = self.summary.decision, self.state.plan
+        missing = bool(self.unreadable) and self.state.counted < plan.quantity and plan.everything
+        too_many = len(self.parts) + len(self.unreadable) > plan.quantity
+        return "undecided" if decision == "accept" and (missing or too_many) else decision
 
 
 def files_below(folder: str) -> tuple[str, ...]:
