@@ -64,8 +64,9 @@ def fit(
     ------
     FitError
         When the circuit does not exist or does not suit the capture, there are too few points,
-        or a known element is not in the circuit.
+        a known element is not in the circuit, or a point set aside is not in the capture.
     """
+    _within_reach(capture, set_aside)
     if isinstance(capture, Response):
         from benchapp.fit.response import fit_response  # start-up: only where there is a response
 
@@ -79,6 +80,16 @@ def fit(
     used = _within(capture, band)
     used[list(set_aside)] = False
     return fit_sweep(capture, circuit, used, fix)
+
+
+def _within_reach(capture: Capture, set_aside: Collection[int]) -> None:
+    size = (capture.time if isinstance(capture, Transient) else capture.frequency).size
+    strange = [place for place in set_aside if not 0 <= place < size]
+    if strange:
+        raise FitError(
+            f"set aside: must be points of the capture, 0 to {size - 1} (got {strange[0]}).",
+            hint="Name the points of this capture, counted from 0.",
+        )
 
 
 def _suits(circuit: str, only: str, kind: str) -> None:

@@ -62,10 +62,15 @@ class _Part:
         return self.base * relative
 
     def slopes(self, y: FloatArray, part: FloatArray) -> tuple[ComplexArray, ComplexArray]:
-        """Z and d ln Z by all elements, relative to ``base``."""
-        p = self.circuit.encode(self.values(part), self.scale)
-        model, slopes = self.circuit.kernel(y, p)
-        by_value = np.linalg.solve(self.circuit.decode(p, self.scale)[1].T, slopes)
+        """Z and d ln Z by all elements, relative to ``base``; not finite where there are none."""
+        try:
+            p = self.circuit.encode(self.values(part), self.scale)
+            model, slopes = self.circuit.kernel(y, p)
+            by_value = np.linalg.solve(self.circuit.decode(p, self.scale)[1].T, slopes)
+        except (ValueError, np.linalg.LinAlgError):
+            # A step went where an element is zero or below: no circuit is there.
+            model = np.full(y.size, np.nan, dtype=np.complex128)
+            by_value = np.full((self.base.size, y.size), np.nan, dtype=np.complex128)
         return model, np.asarray(by_value * self.base[:, None])
 
     def kernel(self, y: FloatArray, part: FloatArray) -> tuple[ComplexArray, ComplexArray]:
@@ -116,6 +121,7 @@ def hold(free: Solved, fix: Known) -> Solved:
         slopes=np.diag(base),
         spread=_covariance(found, weighted, held, known),
         fixed=fixed,
+        clean=False,
     )
 
 
