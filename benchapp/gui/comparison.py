@@ -27,7 +27,7 @@ def distance_words(first: Estimate | None, second: Estimate | None) -> str:
     both = 2 * math.hypot(first.u, second.u)
     away = abs(second.value - first.value)
     words = tr("within both U") if away <= both else tr("more than both U")
-    return number(f"{change}, {words}")
+    return number(", ".join(one for one in (change, words) if one))
 
 
 class Comparison(QScrollArea):

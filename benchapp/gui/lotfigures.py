@@ -11,7 +11,7 @@ from benchapp.gui.labels import Choice, muted, text
 from benchapp.gui.lotplots import HistogramPlot, OverlayPlot, RunPlot
 from benchapp.gui.partstable import Line, PartsTable
 from benchapp.gui.recorder import Recorder
-from benchapp.gui.words import bound, number, quantity, range_words, tr
+from benchapp.gui.words import bound, number, plural, quantity, range_words, tr
 from benchapp.gui.worker import Worker
 from benchapp.jobs import Overlay, OverlayLot, SummarizeLot
 from benchapp.lot import LotState, LotSummary, PartRecord, QuantitySummary, key_of
@@ -201,7 +201,9 @@ def capability_words(found: QuantitySummary) -> str:
     if figures is None:
         return tr("No part has a value of this quantity yet.")
     unit = found.limit.unit
-    words = [tr("{n} parts: mean {mean}").format(n=figures.n, mean=quantity(figures.mean, unit))]
+    parts = plural(figures.n, tr("1 part"), tr("%n parts"))
+    mean = quantity(figures.mean, unit)
+    words = [tr("{parts}: mean {mean}").format(parts=parts, mean=mean)]
     if figures.sd is not None:
         words.append(tr("standard deviation {sd}").format(sd=quantity(figures.sd, unit, digits=2)))
     sentences = [", ".join(words) + "."]

@@ -184,12 +184,12 @@ class HistogramPlot(_LotPlot):
         """Show one quantity of a lot."""
         self._edges = found.edges
         self.rename_base(name)
+        lines = _limit_lines(found.limit)
+        self.show_lines(lines, upright=True)
         if found.edges is None or found.counts is None:
             self.bars.setData([0.0, 1.0], [0])
             return
         self.bars.setData(found.edges, found.counts)
-        lines = _limit_lines(found.limit)
-        self.show_lines(lines, upright=True)
         low, high = _range([*found.edges[[0, -1]], *(value for value, _, _ in lines)])
         self.setXRange(low, high, padding=0)
         self.setYRange(0, 1.08 * max(1, int(found.counts.max())), padding=0)

@@ -58,9 +58,16 @@ class PartsModel(QAbstractTableModel):
         """Show other rows, with columns for these quantities."""
         self.beginResetModel()
         self._lines, self._names = list(lines), tuple(names)
+        if self._order is not None and self._order[0] >= self.columnCount():
+            self._order = None
         if self._order is not None:
             self._sort(*self._order)
         self.endResetModel()
+
+    @property
+    def is_sorted(self) -> bool:
+        """Whether the rows stand in the order of a column."""
+        return self._order is not None
 
     @property
     def lines(self) -> tuple[Line, ...]:
@@ -103,9 +110,17 @@ class PartsModel(QAbstractTableModel):
     def sort(self, column: int, order: Qt.SortOrder = Qt.SortOrder.AscendingOrder) -> None:
         """Sort the rows by a column; numbers by value, rows without one at the end."""
         self.layoutAboutToBeChanged.emit()
+        before = self.persistentIndexList()
+        keys = [self._lines[index.row()].key for index in before]
         self._order = None if column < 0 else (column, order)
         if self._order is not None:
             self._sort(column, order)
+        places = {line.key: at for at, line in enumerate(self._lines)} if before else {}
+        after = [
+            self.index(places[key], index.column())
+            for key, index in zip(keys, before, strict=True)
+        ]
+        self.changePersistentIndexList(before, after)
         self.layoutChanged.emit()
 
     def _sort(self, column: int, order: Qt.SortOrder) -> None:
@@ -137,7 +152,7 @@ class PartsTable(QTableView):
     Signals
     -------
     chosen(key)
-        The person chose a row.
+        The person chose a row; "" where none is chosen any more.
     opened(key)
         The person wants to open a row: a double click, or Return.
     """
@@ -173,6 +188,8 @@ class PartsTable(QTableView):
         columns = self.rows.columnCount()
         self._telling = False
         self.rows.show_lines(lines, names)
+        if not self.rows.is_sorted:
+            self.horizontalHeader().setSortIndicator(-1, Qt.SortOrder.AscendingOrder)
         self.choose(before)
         self._telling = True
         if self.rows.columnCount() != columns or not before:
@@ -217,7 +234,9 @@ class PartsTable(QTableView):
         """Tell which row was chosen."""
         super().selectionChanged(now, before)
         current = self.selectionModel().currentIndex()
-        if self._telling and current.isValid() and self.selectionModel().hasSelection():
+        if self._telling and not self.selectionModel().hasSelection():
+            self.chosen.emit("")
+        elif self._telling and current.isValid():
             self.chosen.emit(self._key(current.row()))
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
