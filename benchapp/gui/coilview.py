@@ -21,6 +21,7 @@ from benchapp.gui.columnspage import ColumnsPage, button_row
 from benchapp.gui.form import Form, align
 from benchapp.gui.labels import Choice, copy_text, heading, muted, text
 from benchapp.gui.proposal import Proposal
+from benchapp.gui.reporter import ReportButton, calculation
 from benchapp.gui.tanksheet import Refusal, TankSheet
 from benchapp.gui.words import definition, number, percent, quantity, tr
 from benchapp.gui.worker import Worker
@@ -123,6 +124,7 @@ class CoilView(ColumnsPage):
 
     def _build_results(self) -> None:
         column = self.add_column(13)
+        self.report = ReportButton(lambda: calculation(tr("Coil"), self, self.written()))
         self.copier = QPushButton(tr("Copy results"))
         self.copier.setToolTip(tr("Copy all results of this view as text, with units"))
         self.copier.clicked.connect(lambda: copy_text(self.written()))
@@ -131,7 +133,7 @@ class CoilView(ColumnsPage):
         self.tank_user.clicked.connect(self._use)
         self.user = QPushButton(tr("Use in the design"))
         self.user.clicked.connect(lambda: self.proposed.emit(self._proposal()))
-        column.addLayout(button_row(self.copier, self.tank_user, self.user))
+        column.addLayout(button_row(self.copier, self.report, self.tank_user, self.user))
         self.turns = AnswerRows(_REMARKS)
         column.addWidget(self.turns)
         self.results = AnswerRows(_REMARKS)
@@ -234,7 +236,7 @@ class CoilView(ColumnsPage):
         self.beside.show_answers(beside)
         self.beside_title.setVisible(bool(beside))
         self.remarks.setText("" if result is None else "\n".join(result.remarks))
-        for button in (self.copier, self.tank_user):
+        for button in (self.copier, self.report, self.tank_user):
             button.setEnabled(result is not None)
         bounded = self._proposal() is not None
         self.user.setEnabled(bounded)

@@ -112,6 +112,16 @@ class Form(QWidget):
             with QSignalBlocker(box):
                 box.setCurrentIndex(max(0, box.findData(texts.get(key, ""))))
 
+    def typed(self) -> tuple[tuple[str, str], ...]:
+        """Give label and words of each blank that is filled in, and what was chosen."""
+        found = {key: field.text().strip() for key, field in self.fields.items()}
+        found |= {key: box.currentText() for key, box in self.choices.items()}
+        return tuple(
+            (self.labels[key].text(), found[key])
+            for key in self._blanks
+            if found[key] and not self.isHidden()
+        )
+
     def say_empty(self, key: str, words: str) -> None:
         """Say in an empty blank what holds for it; nothing to say gives back the usual words."""
         usual = self._blanks[key].empty

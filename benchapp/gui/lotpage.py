@@ -31,8 +31,10 @@ from benchapp.gui.planwords import (
     decision_words,
     plan_words,
 )
+from benchapp.gui.reporter import ReportButton, Wish
 from benchapp.gui.verdictpage import Banner
 from benchapp.gui.words import outcome_words, plural, quantity, tr
+from benchapp.jobs import WriteStoredLotReport
 from benchapp.lot import CONCLUSIONS, LotState, PartRecord
 from benchapp.nominal import Outcome
 
@@ -105,6 +107,8 @@ class LotPage(QStackedWidget):
         self.parts.clicked.connect(self.wants_parts)
         self.away = _button(tr("Put the lot away"), tr("It can be gone on with at any time"))
         self.away.clicked.connect(self._desk.leave)
+        self.report = ReportButton(self._wish)
+        row.addWidget(self.report)
         row.addWidget(self.parts)
         row.addWidget(self.away)
         column.addLayout(row)
@@ -238,6 +242,16 @@ class LotPage(QStackedWidget):
         """Take away what was typed about the lot before: it says nothing of this one."""
         for field in (self.serial, self.reason, self.name, self.why):
             field.clear()
+
+    def _wish(self) -> Wish | None:
+        desk = self._desk
+        if desk.state is None or not desk.state.parts:
+            return None
+        record, key = desk.recorder.address, desk.key
+        return Wish(
+            name=" ".join(one for one in (desk.state.form.part, desk.state.form.order) if one),
+            job=lambda choices: WriteStoredLotReport(record=record, key=key, choices=choices),
+        )
 
     def show_lot(self) -> None:
         """Show the lot on the bench, or the form where there is none."""

@@ -26,6 +26,7 @@ from benchapp.gui.labels import (
     text,
 )
 from benchapp.gui.proposal import Proposal
+from benchapp.gui.reporter import ReportButton, calculation
 from benchapp.gui.tanksheet import TankSheet
 from benchapp.gui.words import number, percent, plain, quantity, tr
 from benchapp.marking import (
@@ -114,10 +115,11 @@ class MarkingView(ColumnsPage):
         column.addLayout(row)
         self.refusal = text()
         column.addWidget(self.refusal)
+        self.report = ReportButton(lambda: calculation(tr("Marking"), self, self.written()))
         self.copier = QPushButton(tr("Copy results"))
         self.copier.setToolTip(tr("Copy the marking and all its readings as text"))
         self.copier.clicked.connect(lambda: copy_text(self.written()))
-        column.addLayout(button_row(self.copier))
+        column.addLayout(button_row(self.copier, self.report))
         self._readings = QVBoxLayout()
         self._readings.setSpacing(10)
         column.addLayout(self._readings)
@@ -183,6 +185,7 @@ class MarkingView(ColumnsPage):
         self.uses, self.designs = [], []
         readings = () if self._marking is None else self._marking.readings
         self.copier.setVisible(bool(readings))
+        self.report.setVisible(bool(readings))
         for reading in readings[:_MOST]:
             self._readings.addWidget(self._reading(reading))
         if len(readings) > _MOST:

@@ -6,6 +6,7 @@ import copy
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -30,9 +31,11 @@ from benchapp.gui.labels import Choice, Elided, heading, muted, set_wrong, text
 from benchapp.gui.limitrows import LimitRows
 from benchapp.gui.preview import Preview
 from benchapp.gui.proposal import Proposal
+from benchapp.gui.reporter import ReportButton, Wish
 from benchapp.gui.schematic import Schematic
 from benchapp.gui.session import Session
 from benchapp.gui.words import decimal_mark, number, plain, quantity, tr
+from benchapp.jobs import WriteDesignReport
 from benchapp.nominal import Nominal, envelope_obstacle, nominal_from
 from benchapp.nominal.writing import form_from, toml_text
 from benchapp.units import parse_number
@@ -133,9 +136,17 @@ class NominalPage(QScrollArea):
         self.opener.clicked.connect(self.wants_file)
         self.saver = QPushButton(tr("Save as…"))
         self.saver.clicked.connect(self._save)
+        self.report = ReportButton(self._wish)
         self.undo = QPushButton(tr("Undo"))
         self.undo.setToolTip(tr("Take the last change of the design back"))
         self.undo.clicked.connect(self._undo)
+
+    def _wish(self) -> Wish | None:
+        nominal = self._session.nominal
+        if nominal is None:
+            return None
+        job = partial(WriteDesignReport, nominal=nominal)
+        return Wish(name=nominal.title, job=lambda choices: job(choices=choices))
 
     def _left(self) -> QWidget:
         sheet = QWidget()
@@ -173,7 +184,7 @@ class NominalPage(QScrollArea):
         column.setSpacing(10)
         buttons = QHBoxLayout()
         buttons.addWidget(self.file, 1)
-        for button in (self.undo, self.saver, self.opener):
+        for button in (self.undo, self.saver, self.report, self.opener):
             buttons.addWidget(button)
         column.addLayout(buttons)
         box = QFrame()

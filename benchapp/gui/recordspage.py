@@ -15,6 +15,7 @@ from benchapp.gui.form import Blank, Form
 from benchapp.gui.labels import muted, text
 from benchapp.gui.partstable import Line, PartsTable
 from benchapp.gui.recorder import Recorder
+from benchapp.gui.reporter import ReportButton, Wish
 from benchapp.gui.session import Message, Session
 from benchapp.gui.words import OUTCOMES, plural, tr
 from benchapp.gui.worker import Job, Worker
@@ -29,6 +30,7 @@ from benchapp.jobs import (
     Refitted,
     SearchLogbook,
     VerifyLogbook,
+    WriteEntryReport,
 )
 from benchapp.logbook import Broken, Merged, PartRow, Search, StoredEntry
 from benchapp.nominal import Outcome
@@ -149,6 +151,7 @@ class RecordsPage(QWidget):
         self.compare = _button(tr("Compare two"), tr("Choose two rows with Ctrl"))
         self.lot = _button(tr("Its lot"), tr("Put the lot of this part on the bench"))
         self.save = _button(tr("Save table…"), tr("What is found, as .csv or .json"))
+        self.report = ReportButton(self._wish)
         self.raw = _button(tr("Save its file…"), tr("The file as it was read, byte by byte"))
         acts = (
             (self.open, lambda: self._open(self._one())),
@@ -161,6 +164,7 @@ class RecordsPage(QWidget):
         for button, act in acts:
             button.clicked.connect(lambda _on=False, act=act: act())
             row.addWidget(button)
+        row.addWidget(self.report)
         row.addStretch(1)
         return row
 
@@ -217,7 +221,7 @@ class RecordsPage(QWidget):
     def _show_choice(self) -> None:
         """Let only those buttons be pressed that have something to act on."""
         keys = self.table.chosen_keys()
-        for button in (self.open, self.refit, self.raw):
+        for button in (self.open, self.refit, self.raw, self.report):
             button.setEnabled(len(keys) == 1)
         self.compare.setEnabled(len(keys) == 2)
         self.lot.setEnabled(len(keys) == 1 and bool(self._rows[keys[0]].lot))
@@ -245,6 +249,16 @@ class RecordsPage(QWidget):
         )
         self._tell(said, mark="note")
         self.wants_capture_page.emit()
+
+    def _wish(self) -> Wish | None:
+        row = self._rows.get(self._one())
+        if row is None:
+            return None
+        record = self._recorder.address
+        return Wish(
+            name=f"{row.part} {row.serial}",
+            job=lambda choices: WriteEntryReport(record=record, number=row.id, choices=choices),
+        )
 
     def _refit(self) -> None:
         job = RefitEntry(record=self._recorder.address, number=int(self._one()))

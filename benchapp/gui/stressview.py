@@ -19,6 +19,7 @@ from benchapp.gui.labels import (
     text,
 )
 from benchapp.gui.marks import MARKS, Mark
+from benchapp.gui.reporter import ReportButton, calculation
 from benchapp.gui.tankblanks import DUTY, RATINGS
 from benchapp.gui.tanksheet import TankSheet
 from benchapp.gui.words import number, quantity, tr
@@ -134,12 +135,13 @@ class StressView(ColumnsPage):
 
     def _build_judged(self) -> None:
         column = self.add_column(14)
+        self.report = ReportButton(lambda: calculation(tr("Stress"), self, self.written()))
         self.copier = QPushButton(tr("Copy results"))
         self.copier.setToolTip(tr("Copy all cases with their five limits as text, with units"))
         self.copier.clicked.connect(lambda: copy_text(self.written()))
         self.case = Choice(tr("Case that is shown, with its outcome"))
         self.case.activated.connect(self._choose)
-        column.addLayout(button_row(self.copier, self.case))
+        column.addLayout(button_row(self.copier, self.report, self.case))
         self.nothing = text()
         column.addWidget(self.nothing)
         self.summary = text("", "title")
@@ -194,7 +196,14 @@ class StressView(ColumnsPage):
         worst = min(self._cases, key=_gravity, default=None)
         shown = self._chosen if worst is None or self._chosen else worst.name
         self.case.setCurrentIndex(names.index(shown) if shown in names else -1)
-        for widget in (self.case, self.copier, self.table, self.summary, self.duty_line):
+        for widget in (
+            self.case,
+            self.copier,
+            self.report,
+            self.table,
+            self.summary,
+            self.duty_line,
+        ):
             widget.setVisible(bool(names))
 
     def _name(self, case: StressCase) -> str:

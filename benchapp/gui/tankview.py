@@ -18,6 +18,7 @@ from benchapp.gui.columnspage import ColumnsPage, button_row
 from benchapp.gui.form import Form, align
 from benchapp.gui.labels import Choice, Notice, Value, copy_text, heading, muted, set_role, text
 from benchapp.gui.proposal import BASES, Proposal, tank_proposal
+from benchapp.gui.reporter import ReportButton, calculation
 from benchapp.gui.schematic import Schematic
 from benchapp.gui.session import Session
 from benchapp.gui.spreadplot import SpreadPlot, plan_of
@@ -112,6 +113,7 @@ class TankView(ColumnsPage):
 
     def _build_sums(self) -> None:
         column = self.add_column(11)
+        self.report = ReportButton(lambda: calculation(tr("Tank"), self, self.written()))
         self.copier = QPushButton(tr("Copy results"))
         self.copier.setToolTip(tr("Copy all results of this view as text, with units"))
         self.copier.clicked.connect(lambda: copy_text(self.written()))
@@ -127,7 +129,7 @@ class TankView(ColumnsPage):
             )
         )
         self.basis.activated.connect(lambda _at: self._show_button())
-        column.addLayout(button_row(self.copier, self.user, self.basis))
+        column.addLayout(button_row(self.copier, self.report, self.user, self.basis))
         self.start = text(
             tr(
                 "Type two of L, C and f0 at the left, each with its tolerance: the third is "
@@ -192,7 +194,7 @@ class TankView(ColumnsPage):
             self._show_refusal()
         for widget in (self.start, self.example):
             widget.setVisible(worked is None)
-        for widget in (self.spread_title, self.driven_title, self.copier):
+        for widget in (self.spread_title, self.driven_title, self.copier, self.report):
             widget.setVisible(worked is not None)
         self._show_drawing(worked)
         self._show_sums(worked)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QT_TR_NOOP, QEvent, QRectF, Qt, QTimer, Signal
@@ -24,6 +25,7 @@ from benchapp.gui.gauge import BandGauge
 from benchapp.gui.labels import Value, heading, muted, set_role, text
 from benchapp.gui.marks import MARKS, ROLES, Mark, mark_of, paint_mark
 from benchapp.gui.reasons import BudgetBox, DisagreementBox, FaultBox, chance_words
+from benchapp.gui.reporter import ReportButton, Wish
 from benchapp.gui.results import conditions_words, limit_name, value_words
 from benchapp.gui.session import Part, Session
 from benchapp.gui.theme import current
@@ -36,7 +38,7 @@ from benchapp.gui.words import (
     range_words,
     tr,
 )
-from benchapp.jobs import JudgedPart
+from benchapp.jobs import JudgedPart, WritePartReport
 from benchapp.nominal import LimitVerdict, Outcome, Verdict
 
 __all__ = ["VerdictPage", "deciding_words", "next_words"]
@@ -208,11 +210,12 @@ class VerdictPage(QScrollArea):
         self.capture.clicked.connect(self.wants_capture)
         self.nominal = _button(tr("Open a nominal design…"), tr("What the part should be"))
         self.nominal.clicked.connect(self.wants_nominal)
+        self.report = ReportButton(self._wish)
         self._column.addWidget(self.banner)
         head = QHBoxLayout()
         head.setSpacing(12)
         head.addWidget(self.sentence, 1)
-        for button in (self.next, self.nominal, self.capture):
+        for button in (self.report, self.next, self.nominal, self.capture):
             head.addWidget(button, 0, Qt.AlignmentFlag.AlignTop)
         self._column.addLayout(head)
         self._column.addWidget(self.table, 1)
@@ -255,6 +258,7 @@ class VerdictPage(QScrollArea):
         part, result = session.part, session.result
         verdict = None if result is None else result.verdict
         self.next.setVisible(session.position + 1 < len(session.parts))
+        self.report.setVisible(result is not None)
         self.nominal.setVisible(session.nominal is None)
         main = self.next if not self.next.isHidden() else self.capture
         main = main if self.nominal.isHidden() else self.nominal
@@ -275,6 +279,13 @@ class VerdictPage(QScrollArea):
         self.faults.show_diagnosis(None if result is None else result.diagnosis)
         self.budget.show_result(result, Path(session.accuracy_path).name)
         self.why.offer(len(session.parts))
+
+    def _wish(self) -> Wish | None:
+        result = self._session.result
+        if result is None:
+            return None
+        job = partial(WritePartReport, part=result)
+        return Wish(name=result.name, job=lambda choices: job(choices=choices))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Let everything grow with the window, so that it can be read from afar."""

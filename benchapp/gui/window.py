@@ -44,6 +44,7 @@ from benchapp.gui.memory import Memory
 from benchapp.gui.nominalpage import NominalPage
 from benchapp.gui.proposal import Proposal
 from benchapp.gui.referencecoil import ReferenceCoil
+from benchapp.gui.reporter import Reporter
 from benchapp.gui.session import Message, Session
 from benchapp.gui.startpage import StartPage, sample_paths
 from benchapp.gui.stations import STATIONS
@@ -82,7 +83,7 @@ class MainWindow(QMainWindow):
         self._pages: dict[str, QWidget] = {}
         self._key = ""
         self._shown = {"nominal": "nominal", "lot": "lot"}
-        self.sheet = TankSheet(self)
+        self.sheet, self.reporter = TankSheet(self), Reporter(self, worker, memory)
         self._build()
         self._connect()
         self._add_actions()
@@ -268,6 +269,7 @@ class MainWindow(QMainWindow):
             page = maker()
             for child in page.findChildren(QLineEdit) + page.findChildren(QGraphicsView):
                 child.setAcceptDrops(False)  # a file dropped here is for the window
+            self.reporter.serve(page)
             self._pages[key] = page
             self.stack.addWidget(page)
         return self._pages[key]

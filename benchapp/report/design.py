@@ -25,9 +25,9 @@ _DEEP = " " * 6  # a line set in so far goes on with the one above
 class Calculation:
     """What a calculator found, as the lines that it prints.
 
-    A short line that is not set in is a title. In one that is set in, two blanks or more, or a
-    tabulator, part a name from what it is; set in deep, it goes on with the one above. Anything
-    else is running text.
+    A short line that is not set in is a title. A tabulator, or two blanks or more in a line that
+    is set in, part a name from what it is. Set in deep, a line goes on with the one above.
+    Anything else is running text.
     """
 
     title: str
@@ -50,7 +50,7 @@ def _lines(lines: tuple[str, ...]) -> Iterator[Block]:
     rows: list[tuple[str, str]] = []
     for line in lines:
         cells = [cell for cell in _GAP.split(line.strip()) if cell]
-        if line[:1].isspace() and len(cells) > 1:
+        if len(cells) > 1 and (line[:1].isspace() or "\t" in line):
             rows.append((cells[0], "  ".join(cells[1:])))
             continue
         if rows and cells and line.startswith(_DEEP):
