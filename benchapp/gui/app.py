@@ -45,9 +45,14 @@ class Collector(QObject):
         if due:
             gc.collect(max(due))
 
+    def settle(self) -> None:
+        """Look no more at what there is now: it stays, and looking takes longer than 50 ms."""
+        gc.freeze()
+
     def stop(self) -> None:
         """Let Python collect by itself again."""
         self._timer.stop()
+        gc.unfreeze()
         gc.enable()
 
 
@@ -78,6 +83,7 @@ def run(paths: Sequence[str], nominal: str | None = None) -> int:
     signal.signal(signal.SIGINT, signal.SIG_DFL)  # Ctrl+C in the terminal ends the program
     collector = Collector(application)
     window = make_window(Memory())
+    window.ahead.finished.connect(collector.settle)
     sys.excepthook = _teller(window)
     wanted = [*([nominal] if nominal else []), *paths]
     if wanted:

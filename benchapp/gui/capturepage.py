@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
+
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -43,13 +47,20 @@ class CapturePage(QWidget):
 
     wants_file = Signal()
 
-    def __init__(self, session: Session, memory: Memory, parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        session: Session,
+        memory: Memory,
+        plots: Plots | None = None,
+        parent: QWidget | None = None,
+    ) -> None:
         super().__init__(parent)
         self.setObjectName("sheet")
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         self._session, self._memory = session, memory
         self._shown: Part | None = None
-        self.bar, self.plots, self.legend = PlotBar(), Plots(), Legend()
+        self._is_stale = False
+        self.bar, self.plots, self.legend = PlotBar(), plots or Plots(), Legend()
         self.edges = BandEdges()
         self.results, self.findings, self.understood = Results(), Findings(), Understood()
         row = QHBoxLayout(self)
@@ -127,10 +138,13 @@ class CapturePage(QWidget):
 
     def _connect(self) -> None:
         session = self._session
-        session.parts_changed.connect(self.show_part)
-        session.nominal_changed.connect(self._offer)
-        session.choices_changed.connect(self._show_choices)
-        session.result_changed.connect(self._show_result)
+        for signal, show in (
+            (session.parts_changed, self.show_part),
+            (session.nominal_changed, self._offer),
+            (session.choices_changed, self._show_choices),
+            (session.result_changed, self._show_result),
+        ):
+            signal.connect(partial(self._follow, show))
         self.bar.view_chosen.connect(self._show_view)
         self.bar.circuit_chosen.connect(session.choose_circuit)
         self.edges.typed.connect(session.restrict)
@@ -147,6 +161,21 @@ class CapturePage(QWidget):
         self.parts.activated.connect(session.choose_part)
         self.opener.clicked.connect(self.wants_file)
         self.copier.clicked.connect(self.results.copy)
+
+    def _follow(self, show: Callable[[], None]) -> None:
+        """Show what changed, or all of it once the page is seen: nobody waits for a hidden one."""
+        if self.isVisible():
+            show()
+        else:
+            self._is_stale = True
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Catch up with what changed while the page was hidden."""
+        super().showEvent(event)
+        if self._is_stale:
+            self._is_stale = False
+            self._offer()
+            self.show_part()
 
     def _look_beside(self) -> None:
         if self._shown is not None and self._shown.reading is not None:

@@ -27,10 +27,10 @@ class ControlPlot(pg.PlotWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         self._base, self._side = pg.AxisItem("bottom"), pg.AxisItem("left")
-        super().__init__(parent, axisItems={"bottom": self._base, "left": self._side})
+        axes = {"bottom": self._base, "left": self._side}
+        super().__init__(parent, viewBox=pg.ViewBox(enableMenu=False), axisItems=axes)
         self.setAccessibleName(tr("Control chart of the reference coil"))
         self.hideButtons()
-        self.setMenuEnabled(False)
         self.setMouseEnabled(x=False, y=False)
         self._base.setLabel(tr("check"))
         self._base.enableAutoSIPrefix(False)

@@ -16,7 +16,7 @@ from PySide6.QtWidgets import QApplication
 from benchapp.capture import Sweep
 from benchapp.errors import BenchError
 from benchapp.gui.memory import Memory
-from benchapp.gui.recorder import Recorder, compare_of
+from benchapp.gui.recorder import Recorder, compare_of, note_entry
 from benchapp.gui.session import Message, Part
 from benchapp.gui.words import outcome_words, tr
 from benchapp.jobs import (
@@ -177,12 +177,16 @@ class Desk(QObject):
         self.again = self.cause = ""
         self.changed.emit()
 
-    def take(self, part: Part) -> bool:
-        """Count a capture as the next part; False where it cannot, and the person is told."""
+    def take(self, part: Part, *, anew: bool = False) -> bool:
+        """Count a capture as the next part; False where it cannot, and the person is told.
+
+        A file that was written ``anew`` under its old name does not tell the part by that name.
+        """
         state = self.state
         if state is None:
             return False
-        serial = self.again or self.serial or _stated(part) or self.next_serial
+        stated = part.capture.origin.part or "" if anew else _stated(part)
+        serial = self.again or self.serial or stated or self.next_serial
         if not self.again and serial in {*state.latest, *self._coming}:
             self._say(
                 tr("{serial} was measured already in this lot: it does not count again.").format(
@@ -206,12 +210,13 @@ class Desk(QObject):
         self._coming.append(serial)
         self._reset()
         key = self.key
-        self.recorder.keep(
-            compare_of(part, self.nominal, within_lot(self.recorder.examination())),
-            place,
-            lambda kept: self._count(key, serial, kept),
-            lambda _error: self._lose(serial),
-        )
+        compare = compare_of(part, self.nominal, within_lot(self.recorder.examination()))
+
+        def count(kept: KeptPart) -> None:
+            note_entry(part, compare, kept)
+            self._count(key, serial, kept)
+
+        self.recorder.keep(compare, place, count, lambda _error: self._lose(serial))
         self.changed.emit()
         return True
 

@@ -61,11 +61,16 @@ class LotPage(QStackedWidget):
     wants_parts = Signal()
 
     def __init__(
-        self, desk: Desk, instrument: Instrument, operator: str = "", parent: QWidget | None = None
+        self,
+        desk: Desk,
+        instrument: Instrument,
+        operator: str = "",
+        start: LotStart | None = None,
+        parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self._desk, self._instrument = desk, instrument
-        self.start = LotStart(operator)
+        self.start = start or LotStart(operator)
         self.start.wanted.connect(desk.resume)
         self.work = QScrollArea()
         self.work.setWidgetResizable(True)

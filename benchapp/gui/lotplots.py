@@ -34,10 +34,10 @@ class _LotPlot(pg.PlotWidget):
     ) -> None:
         self.base = EngineeringAxis("bottom", base[1], with_unit=False)
         self.side = EngineeringAxis("left", side[1], with_unit=True)
-        super().__init__(parent, axisItems={"bottom": self.base, "left": self.side})
+        axes = {"bottom": self.base, "left": self.side}
+        super().__init__(parent, viewBox=pg.ViewBox(enableMenu=False), axisItems=axes)
         self.setAccessibleName(name)
         self.hideButtons()
-        self.setMenuEnabled(False)
         self.setMouseEnabled(x=False, y=False)
         self.plotItem.showGrid(x=True, y=True, alpha=0.18)
         self._base_name = base[0]

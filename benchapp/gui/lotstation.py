@@ -6,7 +6,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QT_TR_NOOP, QObject, Qt
+from PySide6.QtCore import QT_TR_NOOP, QObject, Qt, QTimer
 from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QLabel, QMenu, QWidget
 
 from benchapp.errors import BenchError
@@ -28,6 +28,8 @@ if TYPE_CHECKING:
     from benchapp.gui.window import MainWindow
 
 __all__ = ["LOT_VIEWS", "LotStation", "LotStrip"]
+
+_CHOICE_MS = 1500  # without another choice, before what came of it is kept
 
 LOT_VIEWS = (
     ("lot", QT_TR_NOOP("Inspect"), QT_TR_NOOP("Begin a lot, measure its parts, conclude it")),
@@ -82,8 +84,13 @@ class LotStation(QObject):
         for source in (self.recorder, self.desk):
             source.told.connect(session.told)
         session.arrived.connect(self._arrived)
+        self._choice = QTimer(self, singleShot=True, interval=_CHOICE_MS)
+        self._choice.timeout.connect(self._keep_choices)
+        session.result_changed.connect(self._follow_choices)
         self.desk.opened.connect(self._use)
-        self.watch.found.connect(lambda path: session.open([path]))
+        self.watch.found.connect(self._come)
+        self._came: set[str] = set()
+        self._anew: set[str] = set()
         self.watch.lost.connect(self._lost)
 
     def add_choices(self, menu: QMenu) -> None:
@@ -100,7 +107,30 @@ class LotStation(QObject):
     def close(self) -> None:
         """Finish what is on its way into the record."""
         self.watch.stop()
+        if self._choice.isActive():
+            self._choice.stop()
+            self._keep_choices()
         self.recorder.close()
+
+    def _follow_choices(self) -> None:
+        """Keep what came of the choices about a kept part once the person rests."""
+        if self._chosen_anew():
+            self._choice.start()
+
+    def _chosen_anew(self) -> list[Part]:
+        """Give the kept parts whose result is by other choices than the one that was kept."""
+        return [
+            part
+            for part in self._window.session.parts
+            if part.entry is not None
+            and part.settled
+            and part.result is not None
+            and part.choices != part.kept
+        ]
+
+    def _keep_choices(self) -> None:
+        for part in self._chosen_anew():
+            self.recorder.keep_choice(part)
 
     def _use(self, nominal: Nominal) -> None:
         session = self._window.session
@@ -111,21 +141,41 @@ class LotStation(QObject):
         """Count a capture in the lot; keep what was measured here in any case."""
         whole = all(step.name != PARTIAL for step in part.capture.history)
         if self.desk.is_counting and whole:
-            self.desk.take(part)
+            self.desk.take(part, anew=part.path in self._anew)
+            self._anew.discard(part.path)
         elif not part.path:
             self.recorder.keep_measured(part, self._window.session.nominal)
 
-    def _lost(self) -> None:
-        words = tr("The watched folder cannot be looked into any more.")
+    def _come(self, path: str) -> None:
+        """Open a capture that came into the watched folder, under a new name or its old one."""
+        if path in self._came:
+            self._anew.add(path)
+        self._came.add(path)
+        self._window.session.open([path])
+
+    def _lost(self, error: BenchError) -> None:
+        words = tr("The watched folder cannot be looked into any more: {why}")
         hint = tr("Choose it again, or open the captures one by one.")
-        self._window.session.told.emit(Message(text=words, hint=hint, mark="doubt"))
+        message = Message(text=words.format(why=error.message), hint=hint, mark="doubt")
+        self._window.session.told.emit(message)
+
+    def make_form(self) -> QWidget:
+        """Make the form of a new lot, the costly piece of its page."""
+        from benchapp.gui.lotform import LotStart  # start-up: when it is first shown
+
+        return LotStart(self._memory.operator)
 
     def make_lot(self) -> QWidget:
         """Make the page of the lot on the bench."""
         from benchapp.gui.lotpage import LotPage  # start-up: when it is first shown
 
         window = self._window
-        page = LotPage(self.desk, window.instrument, self._memory.operator)
+        page = LotPage(
+            self.desk,
+            window.instrument,
+            self._memory.operator,
+            window.pieces.take("lot form"),
+        )
         page.wants_sweep.connect(window.take_sweep)
         page.wants_capture.connect(window.open_dialog)
         page.wants_watch.connect(partial(self._toggle_watch, page))

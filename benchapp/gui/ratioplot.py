@@ -21,10 +21,10 @@ class RatioPlot(pg.PlotWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         self._base = EngineeringAxis("bottom", "Hz", with_unit=False)
         self._side = EngineeringAxis("left", "1")
-        super().__init__(parent, axisItems={"bottom": self._base, "left": self._side})
+        axes = {"bottom": self._base, "left": self._side}
+        super().__init__(parent, viewBox=pg.ViewBox(enableMenu=False), axisItems=axes)
         self.setAccessibleName(tr("Open over part, and part over short, over frequency"))
         self.hideButtons()
-        self.setMenuEnabled(False)
         self.setMouseEnabled(x=False, y=False)
         self.setLogMode(x=False, y=True)
         self.plotItem.showGrid(x=True, y=True, alpha=0.22)

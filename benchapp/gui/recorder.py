@@ -14,25 +14,31 @@ from benchapp.gui.memory import Memory
 from benchapp.gui.session import Message, Part
 from benchapp.gui.words import plural, tr
 from benchapp.gui.worker import Job, Worker
-from benchapp.jobs import ComparePart, Examination, KeepPart, KeptPart, Place
+from benchapp.jobs import ComparePart, Examination, KeepPart, KeepResult, KeptPart, Place
 from benchapp.nominal import Nominal
 
-__all__ = ["Recorder", "compare_of"]
+__all__ = ["Recorder", "compare_of", "note_entry"]
 
 
 def compare_of(part: Part, nominal: Nominal | None, examination: Examination) -> ComparePart:
-    """Give the job that judges an open part as it came, without choices about it."""
+    """Give the job that judges an open part as it came, by the fit that the page shows too."""
     return ComparePart(
         capture=part.capture,
         path=part.path,
         nominal=nominal,
         reading=part.reading,
+        fitting=part.fitting,
         examination=replace(
             examination,
             accuracy=part.accuracy or examination.accuracy,
             facts=examination.facts.completed(part.facts),
         ),
     )
+
+
+def note_entry(part: Part, compare: ComparePart, kept: KeptPart) -> None:
+    """Note where in the record an open part is, and by which choices it was judged."""
+    part.entry, part.kept = kept.entry, compare.choices
 
 
 class Recorder(QObject):
@@ -126,7 +132,27 @@ class Recorder(QObject):
         serial = part.capture.origin.part or tr("no serial")
         place = Place(serial=serial, operator=self._memory.operator)
         compare = compare_of(part, nominal, self.examination())
-        self.keep(compare, place, lambda _kept: None, lambda _error: None)
+        self.keep(
+            compare, place, lambda kept: note_entry(part, compare, kept), lambda _error: None
+        )
+
+    def keep_choice(self, part: Part) -> None:
+        """Keep what came of the choices about a part that is in the record already."""
+        if part.entry is None or part.result is None:
+            return
+        before, part.kept = part.kept, part.choices
+
+        def kept(_entry: int) -> None:
+            words = tr("{name}: the result by these choices is kept beside the first one.")
+            hint = tr("In a lot the first one counts; to count anew, measure again with a reason.")
+            self.told.emit(Message(text=words.format(name=part.name), hint=hint, mark="note"))
+
+        def lost(error: BenchError) -> None:
+            part.kept = before
+            self.told.emit(Message(text=error.message, hint=error.hint))
+
+        job = KeepResult(record=self.address, number=part.entry, part=part.result)
+        self.do(job, kept, lost)
 
     def do(
         self,

@@ -26,11 +26,13 @@ from benchapp.jobs import (
     Examination,
     ExplainParts,
     FitChoices,
+    FitOnce,
     JudgedPart,
     OpenAccuracy,
     OpenFacts,
     OpenFile,
     OpenNominal,
+    fitted_once,
     part_name,
 )
 from benchapp.nominal import Nominal
@@ -65,7 +67,9 @@ class Part:
     holds now: undo and redo move it. ``result`` is what was found, or ``error`` why nothing was;
     while ``settled`` is False they belong to choices or a design that hold no more. ``stored``
     names the entry of the record that it is, "" for none: its result stays as it was kept until
-    a choice is made.
+    a choice is made. ``fitting`` is its fit by the choices that hold, worked out once for whoever
+    asks. ``entry`` is its number in the record where it was kept, ``kept`` the choices of the
+    result that was kept last.
     """
 
     path: str
@@ -80,6 +84,9 @@ class Part:
     error: BenchError | None = None
     settled: bool = False
     stored: str = ""
+    fitting: FitOnce | None = None
+    entry: int | None = None
+    kept: FitChoices = field(default_factory=FitChoices)
 
     @property
     def choices(self) -> FitChoices:
@@ -339,6 +346,7 @@ class Session(QObject):
         """Judge by ``nominal`` from now on; None takes the design away."""
         self._nominal, self._nominal_path = nominal, path
         for part in self._parts:
+            part.settled = False
             part.settled = bool(part.stored) and part.place == 0
         self.nominal_changed.emit()
         self._judge()
@@ -376,6 +384,7 @@ class Session(QObject):
         if path in self._arriving:
             self._arriving.discard(path)
             for part in fresh:
+                self._compare(part)
                 self.arrived.emit(part)
 
     def add_capture(
@@ -387,6 +396,7 @@ class Session(QObject):
         self._at = len(self._parts) - 1
         self.parts_changed.emit()
         self._judge()
+        self._compare(part)
         self.arrived.emit(self._parts[self._at])
 
     def show_stored(self, result: JudgedPart, name: str) -> None:
@@ -483,8 +493,9 @@ class Session(QObject):
         if part is None or part.settled or part.result is None:
             self.result_changed.emit()
 
-    def _submit(self, part: Part, then: Callable[[], None] = lambda: None) -> None:
-        job = ComparePart(
+    def _compare(self, part: Part) -> ComparePart:
+        """Give the judgement of a part by what holds now; it is fitted once for all who ask."""
+        compare = ComparePart(
             capture=part.capture,
             path=part.path,
             nominal=self._nominal,
@@ -492,14 +503,17 @@ class Session(QObject):
             choices=part.choices,
             examination=replace(self.examination_of(part), acknowledged=part.acknowledged),
         )
+        part.fitting = fitted_once(compare, part.fitting)
+        return replace(compare, fitting=part.fitting)
 
+    def _submit(self, part: Part, then: Callable[[], None] = lambda: None) -> None:
         def finish(result: JudgedPart | None, error: BenchError | None) -> None:
             self._finish(part, result, error)
             then()
 
         self._worker.submit(
             "result",
-            job,
+            self._compare(part),
             lambda result: finish(result, None),
             lambda error: finish(None, error),
         )
@@ -541,7 +555,7 @@ class Session(QObject):
     def refit(self) -> None:
         """Find the shown part's result once more."""
         if self.part is not None:
-            self.part.settled = False
+            self.part.settled, self.part.fitting = False, None
             self._judge()
 
     def answer(self, path: str, given: dict[str, object]) -> None:

@@ -30,7 +30,6 @@ from benchapp.gui.labels import Choice, Notice, heading, muted, text
 from benchapp.gui.marks import Mark
 from benchapp.gui.ratioplot import RatioPlot
 from benchapp.gui.referencecard import ReferenceCard
-from benchapp.gui.referencecoil import ReferenceCoil
 from benchapp.gui.session import Session
 from benchapp.gui.setupblanks import CONDITIONS, CORRECTIONS, SWEEP, WHERE
 from benchapp.gui.words import number, plural, quantity, sentence, tr
@@ -99,11 +98,11 @@ class SetupPage(QScrollArea):
         self,
         session: Session,
         instrument: Instrument,
-        coil: ReferenceCoil,
+        card: ReferenceCard,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
-        self._session, self._instrument, self._coil = session, instrument, coil
+        self._session, self._instrument, self.card = session, instrument, card
         self._build()
         sheet = QWidget()
         sheet.setObjectName("sheet")
@@ -139,7 +138,6 @@ class SetupPage(QScrollArea):
             tr("Asks every network and port around: it sends broadcasts, and takes seconds")
         )
         self.found_words, self.found = muted(), Choice(tr("Instruments that were found"))
-        self.card = ReferenceCard(self._coil, self._instrument)
         self.find = QCheckBox(tr("look for the resonance and lay the points around it"))
         self.consent = QCheckBox(tr("I have checked part, fixture and people: allow this"))
         self.caution = Notice(

@@ -8,7 +8,15 @@ from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QT_TR_NOOP, QEvent, QRectF, Qt, QTimer, Signal
-from PySide6.QtGui import QFont, QFontMetricsF, QKeyEvent, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtGui import (
+    QFont,
+    QFontMetricsF,
+    QKeyEvent,
+    QPainter,
+    QPaintEvent,
+    QResizeEvent,
+    QShowEvent,
+)
 from PySide6.QtWidgets import (
     QApplication,
     QGridLayout,
@@ -193,6 +201,7 @@ class VerdictPage(QScrollArea):
         super().__init__(parent)
         self._session = session
         self._shown: Part | None = None
+        self._is_stale = False
         self.setWidgetResizable(True)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         sheet = QWidget()
@@ -221,9 +230,8 @@ class VerdictPage(QScrollArea):
         self._column.addWidget(self.table, 1)
         self._column.addStretch(0)
         self._column.addLayout(self._foot())
-        session.result_changed.connect(self.show_result)
-        session.parts_changed.connect(self.show_result)
-        session.nominal_changed.connect(self.show_result)
+        for signal in (session.result_changed, session.parts_changed, session.nominal_changed):
+            signal.connect(self._follow)
         self.show_result()
 
     def _foot(self) -> QHBoxLayout:
@@ -251,6 +259,20 @@ class VerdictPage(QScrollArea):
             column.addStretch(1)
             columns.addLayout(column, 1)
         return columns
+
+    def _follow(self) -> None:
+        """Show what holds now, or once the page is seen: nobody waits for a hidden one."""
+        if self.isVisible():
+            self.show_result()
+        else:
+            self._is_stale = True
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Catch up with what changed while the page was hidden."""
+        super().showEvent(event)
+        if self._is_stale:
+            self._is_stale = False
+            self.show_result()
 
     def show_result(self) -> None:
         """Show what the session found out about the shown part."""

@@ -2,83 +2,79 @@
 
 from __future__ import annotations
 
-import os
-from pathlib import Path
+from functools import partial
 
-from PySide6.QtCore import QObject, QTimer, Signal
+from PySide6.QtCore import QObject, Signal
+
+from benchapp.errors import BenchError
+from benchapp.gui.worker import Worker
+from benchapp.jobs import Arrived, AwaitFiles, files_now
 
 __all__ = ["FolderWatch"]
 
-_LOOK_MS = 400
-_NOT_CAPTURES = {".tmp", ".part", ".lock", ".toml", ".png", ".pdf", ".html"}
+_SUBJECT = "watch"
 
 
 class FolderWatch(QObject):
-    """Looks into a folder now and then; also on network drives, which report no changes.
+    """Looks into a folder on a thread of its own; network drives too, which report no changes.
 
     Signals
     -------
     found(path)
-        A file that was not there when the watch began, its size the same in two looks.
+        A file that was not there when the watch began, or was written anew since, is complete.
     changed()
         Another folder is watched, or none.
-    lost()
-        The folder cannot be looked into any more.
+    lost(error)
+        The folder cannot be looked into: a `BenchError`.
     """
 
     found = Signal(str)
     changed = Signal()
-    lost = Signal()
+    lost = Signal(object)
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self.folder = ""
-        self._known: set[str] = set()
-        self._growing: dict[str, int] = {}
-        self._timer = QTimer(self, interval=_LOOK_MS)
-        self._timer.timeout.connect(self.look)
+        self._worker: Worker | None = None
 
     def start(self, folder: str) -> None:
         """Watch a folder; what lies in it already does not count."""
+        self.stop()
+        try:
+            seen = files_now(folder)
+        except BenchError as error:
+            self.lost.emit(error)
+            return
         self.folder = folder
-        self._growing = {}
-        self._known = set(_files(folder) or ())
-        self._timer.start()
+        self._worker = Worker(self)
+        self._wait(Arrived(paths=(), seen=seen))
         self.changed.emit()
 
     def stop(self) -> None:
         """Watch nothing."""
-        self._timer.stop()
+        worker, self._worker = self._worker, None
+        if worker is None:
+            return
+        worker.close()
+        worker.deleteLater()
         self.folder = ""
         self.changed.emit()
 
-    def look(self) -> None:
-        """Look into the folder now."""
-        files = _files(self.folder)
-        if files is None:
-            self.stop()
-            self.lost.emit()
+    def _wait(self, arrived: Arrived) -> None:
+        """Wait for what comes next; tell what came."""
+        worker, folder = self._worker, self.folder
+        if worker is None:
             return
-        for name in sorted(files.keys() - self._known):
-            size = files[name]
-            if size and self._growing.get(name) == size:
-                self._known.add(name)
-                self._growing.pop(name)
-                self.found.emit(str(Path(self.folder) / name))
-            else:
-                self._growing[name] = size
+        worker.submit(
+            _SUBJECT,
+            AwaitFiles(folder=folder, seen=arrived.seen),
+            self._wait,
+            partial(self._lose, folder),
+        )
+        for path in arrived.paths:
+            self.found.emit(path)
 
-
-def _files(folder: str) -> dict[str, int] | None:
-    """Give the files that may be captures with their sizes; None where it cannot be read."""
-    try:
-        with os.scandir(folder) as entries:
-            return {
-                entry.name: entry.stat().st_size
-                for entry in entries
-                if entry.is_file()
-                and not entry.name.startswith(".")
-                and Path(entry.name).suffix.lower() not in _NOT_CAPTURES
-            }
-    except OSError:
-        return None
+    def _lose(self, folder: str, error: BenchError) -> None:
+        if folder == self.folder:
+            self.stop()
+            self.lost.emit(error)

@@ -33,7 +33,7 @@ from PySide6.QtWidgets import (
 from benchapp.capture import Capture
 from benchapp.errors import BenchError
 from benchapp.gui import theme
-from benchapp.gui.ahead import Ahead
+from benchapp.gui.ahead import Ahead, Pieces, page_steps
 from benchapp.gui.besidepage import BesidePage
 from benchapp.gui.capturepage import CapturePage
 from benchapp.gui.emptypage import no_capture, no_nominal
@@ -42,6 +42,7 @@ from benchapp.gui.jobline import JobLine
 from benchapp.gui.lotstation import LOT_VIEWS, LotStation, LotStrip
 from benchapp.gui.memory import Memory
 from benchapp.gui.nominalpage import NominalPage
+from benchapp.gui.plots import Plots
 from benchapp.gui.proposal import Proposal
 from benchapp.gui.referencecoil import ReferenceCoil
 from benchapp.gui.reporter import Reporter
@@ -61,9 +62,6 @@ from benchapp.readers import Reading
 
 __all__ = ["MainWindow"]
 
-# The pages that are made ahead, the likeliest first.
-_AHEAD = ("capture", "verdict", "nominal", "setup", "lot", "tank", "stress", "marking", "coil")
-
 
 class MainWindow(QMainWindow):
     """One window for the whole job."""
@@ -81,6 +79,8 @@ class MainWindow(QMainWindow):
         self.setAcceptDrops(True)
         self.setMinimumSize(760, 440)
         self._pages: dict[str, QWidget] = {}
+        pieces = {"plots": Plots, "card": self._make_card, "lot form": self.lots.make_form}
+        self.pieces = Pieces(pieces, self)
         self._key = ""
         self._shown = {"nominal": "nominal", "lot": "lot"}
         self.sheet, self.reporter = TankSheet(self), Reporter(self, worker, memory)
@@ -92,25 +92,12 @@ class MainWindow(QMainWindow):
             self.restoreGeometry(memory.geometry)
         self.go("start")
         self._refresh()
-        self.ahead = Ahead(self._steps_ahead(), lambda: not self._worker.is_busy, self)
+        self.ahead = Ahead(page_steps(self, worker), lambda: not self._worker.is_busy, self)
 
     def showEvent(self, event: QShowEvent) -> None:
         """Make the other pages ahead, once the window is there."""
         super().showEvent(event)
         self.ahead.start()
-
-    def _steps_ahead(self) -> list[Callable[[], object]]:
-        """Give the steps that make each page and lay it out, so that it shows without delay."""
-        steps: list[Callable[[], object]] = []
-        for key in _AHEAD:
-            steps += [partial(self.page, key), partial(self._lay_out, key)]
-        return steps
-
-    def _lay_out(self, key: str) -> None:
-        page = self.page(key)
-        if page is not self.stack.currentWidget():
-            page.resize(self.stack.size())
-            page.grab()
 
     def _build(self) -> None:
         self.line = JobLine([station.name for station in STATIONS])
@@ -316,7 +303,12 @@ class MainWindow(QMainWindow):
     def _make_setup(self) -> QWidget:
         from benchapp.gui.setuppage import SetupPage  # start-up: when it is first shown
 
-        return SetupPage(self.session, self.instrument, self.coil)
+        return SetupPage(self.session, self.instrument, self.pieces.take("card"))
+
+    def _make_card(self) -> QWidget:
+        from benchapp.gui.referencecard import ReferenceCard  # start-up: when it is first shown
+
+        return ReferenceCard(self.coil, self.instrument)
 
     def _make_live(self) -> QWidget:
         from benchapp.gui.livepage import LivePage  # start-up: when it is first shown
@@ -324,7 +316,7 @@ class MainWindow(QMainWindow):
         return LivePage(self.instrument)
 
     def _make_capture(self) -> QWidget:
-        page = CapturePage(self.session, self._memory)
+        page = CapturePage(self.session, self._memory, self.pieces.take("plots"))
         page.wants_file.connect(self.open_dialog)
         return page
 

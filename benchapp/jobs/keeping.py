@@ -18,7 +18,7 @@ from benchapp.capture import Capture, Sweep
 from benchapp.checks import Facts
 from benchapp.errors import BenchError, CancelledError, FileAccessError, RecordError
 from benchapp.jobs.lot import record_of
-from benchapp.jobs.lot_record import entry_of
+from benchapp.jobs.lot_record import bytes_read, entry_of
 from benchapp.jobs.part import ComparePart, JudgedPart
 from benchapp.jobs.progress import Cancelled, Progress, stop_if
 from benchapp.logbook import WITHDRAWN, PartEntry, PartRow, Search, open_logbook
@@ -41,6 +41,7 @@ __all__ = [
     "ExportFound",
     "ExportRaw",
     "KeepPart",
+    "KeepResult",
     "KeptPart",
     "OpenLot",
     "OpenedLot",
@@ -176,8 +177,11 @@ class KeepPart:
             entry = PartEntry(
                 serial=place.serial,
                 time=_now(),
+                instrument=compare.capture.origin.reader,
                 path=compare.path,
+                raw=bytes_read(compare.path, compare.sha256),
                 capture=compare.capture,
+                assumptions=() if compare.reading is None else compare.reading.assumptions,
                 nominal=design,
                 nominal_text=text,
                 software=benchapp.__version__,
@@ -192,6 +196,32 @@ class KeepPart:
             retest_reason=place.cause,
             operator=place.operator,
         )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeepResult:
+    """Keep another result of a stored measurement, such as one by a person's choices.
+
+    It stands beside the first one, which goes on to count in its lot.
+
+    Raises
+    ------
+    RecordError
+        When there is no such measurement, or it cannot be kept.
+    """
+
+    record: str
+    number: int
+    part: JudgedPart
+
+    def __call__(self, progress: Progress, cancelled: Cancelled) -> int:
+        """Keep it; give the measurement."""
+        stop_if(cancelled)
+        progress("keeping", 0.0)
+        found = self.part
+        with open_logbook(self.record, create=False) as book:
+            book.refit(self.number, found.fit, found.verdict, found.findings, benchapp.__version__)
+        return self.number
 
 
 def _text(path: str) -> str:

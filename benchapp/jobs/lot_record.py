@@ -13,7 +13,7 @@ from benchapp.logbook import PartEntry, open_logbook
 from benchapp.lot import LotForm, LotPlan
 from benchapp.nominal import Nominal
 
-__all__ = ["LotKeeper", "entry_of"]
+__all__ = ["LotKeeper", "bytes_read", "entry_of"]
 
 _AT_ONCE = 100
 
@@ -50,7 +50,7 @@ def entry_of(
         lot=lot,
         instrument=part.capture.origin.reader,
         path=part.path,
-        raw=_bytes_read(part),
+        raw=bytes_read(part.path, part.sha256),
         capture=part.capture,
         assumptions=() if part.reading is None else part.reading.assumptions,
         nominal=part.nominal,
@@ -63,15 +63,23 @@ def entry_of(
     )
 
 
-def _bytes_read(part: JudgedPart) -> bytes:
-    """Give the bytes that the part was read from: none where its file is gone or was changed."""
-    if not part.path:
+def bytes_read(path: str, sha256: str) -> bytes:
+    """Give the bytes that were read from a file: none where it is gone or was changed since.
+
+    Parameters
+    ----------
+    path : str
+        "" for what came from no file.
+    sha256 : str
+        Digest of what was read.
+    """
+    if not path:
         return b""
     try:
-        found = Path(part.path).read_bytes()
+        found = Path(path).read_bytes()
     except OSError:
         return b""
-    return found if hashlib.sha256(found).hexdigest() == part.sha256 else b""
+    return found if hashlib.sha256(found).hexdigest() == sha256 else b""
 
 
 class LotKeeper:

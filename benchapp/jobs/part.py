@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -38,6 +39,7 @@ __all__ = [
     "ExplainParts",
     "FitCapture",
     "FitChoices",
+    "FitOnce",
     "JudgedPart",
     "OpenAccuracy",
     "OpenFacts",
@@ -45,6 +47,7 @@ __all__ = [
     "OpenThresholds",
     "SaveCaptures",
     "Unreadable",
+    "fitted_once",
     "part_name",
     "sample_folder",
 ]
@@ -242,12 +245,38 @@ class FitCapture:
         )
 
 
+@dataclass(slots=True, eq=False)
+class _Once:
+    """What was found, and who is at it."""
+
+    lock: threading.Lock = field(default_factory=threading.Lock)
+    found: Fit | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FitOnce(FitCapture):
+    """A `FitCapture` that several threads wait for and that is worked out once.
+
+    The first to come works it out, the others take what it found. Where the first one is stopped
+    or fails, the next does it again.
+    """
+
+    _once: _Once = field(init=False, repr=False, compare=False, default_factory=_Once)
+
+    def __call__(self, progress: Progress, cancelled: Cancelled) -> Fit:
+        """Give the fit."""
+        with self._once.lock:
+            if self._once.found is None:
+                self._once.found = FitCapture.__call__(self, progress, cancelled)
+            return self._once.found
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ComparePart:
     """Fit one capture, judge it against the nominal design (if any) and examine the result.
 
     Without a chosen circuit a sweep is fitted with the circuit of the design. Where nobody looks
-    at the sweep the envelope need not be worked out.
+    at the sweep the envelope need not be worked out. ``fitting`` is a fit that others want too.
 
     Raises
     ------
@@ -264,10 +293,16 @@ class ComparePart:
     choices: FitChoices = field(default_factory=FitChoices)
     examination: Examination = field(default_factory=Examination)
     with_envelope: bool = True
+    fitting: FitOnce | None = field(default=None, repr=False, compare=False)
+
+    @property
+    def sha256(self) -> str:
+        """Digest of the file that was read; of the instrument's answers where there is none."""
+        return self.capture.origin.sha256 if self.reading is None else self.reading.sha256
 
     def __call__(self, progress: Progress, cancelled: Cancelled) -> JudgedPart:
         """Fit, judge, examine."""
-        found = FitCapture(capture=self.capture, choices=self._choices())(progress, cancelled)
+        found = self._fitting()(progress, cancelled)
         stop_if(cancelled)
         verdict = None
         band = None
@@ -315,11 +350,33 @@ class ComparePart:
         findings = examine(seen, self.examination.thresholds)
         return acknowledge(findings, self.examination.acknowledged)
 
-    def _choices(self) -> FitChoices:
+    def _fitting(self) -> FitCapture:
+        choices = self.used_choices
+        if self.fitting is not None and self.fitting.choices == choices:
+            return self.fitting
+        return FitCapture(capture=self.capture, choices=choices)
+
+    @property
+    def used_choices(self) -> FitChoices:
+        """The choices, with the circuit of the design where the person chose none."""
         design = self.nominal
         if design is None or self.choices.circuit != "auto" or not isinstance(self.capture, Sweep):
             return self.choices
         return replace(self.choices, circuit=design.circuit)
+
+
+def fitted_once(compare: ComparePart, earlier: FitOnce | None = None) -> FitOnce:
+    """Give the fit that a judgement needs: an earlier one of its capture where that still holds.
+
+    Parameters
+    ----------
+    compare : ComparePart
+    earlier : FitOnce, optional
+    """
+    choices = compare.used_choices
+    if earlier is not None and earlier.capture is compare.capture and earlier.choices == choices:
+        return earlier
+    return FitOnce(capture=compare.capture, choices=choices)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

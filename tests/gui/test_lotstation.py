@@ -12,6 +12,7 @@ from benchapp.capture import Step
 from benchapp.gui.app import make_window
 from benchapp.gui.memory import Memory
 from benchapp.instruments import PARTIAL
+from benchapp.jobs import FitCapture
 from benchapp.logbook import Search, open_logbook
 from benchapp.nominal import Outcome
 from tests.gui.factories import sweep
@@ -273,3 +274,47 @@ def test_a_small_lot_is_measured_whole(qtbot, window, quantity):
     if quantity == 1:
         assert page.decision.text() == "the plan accepts the lot"
         assert window.desk.last.outcome is Outcome.PASS
+
+
+def test_a_file_written_anew_under_its_old_name_is_the_next_part(qtbot, window, tmp_path):
+    begin_lot(qtbot, window)
+    folder = tmp_path / "saved"
+    folder.mkdir()
+    window.lots.watch.start(str(folder))
+    for at, path in enumerate(GOOD[:2], start=1):
+        (folder / "latest.csv").write_bytes(Path(path).read_bytes())
+        qtbot.waitUntil(lambda at=at: window.desk.state.counted == at, timeout=10_000)
+    assert [one.serial for one in window.desk.state.parts] == ["latest", "0002"]
+    window.lots.watch.stop()
+
+
+def test_each_part_is_fitted_once_for_page_and_record(qtbot, window, monkeypatch):
+    fitted = []
+    fit = FitCapture.__call__
+
+    def counting(job, progress, cancelled):
+        fitted.append(job)
+        return fit(job, progress, cancelled)
+
+    monkeypatch.setattr(FitCapture, "__call__", counting)
+    begin_lot(qtbot, window)
+    measure(qtbot, window, *GOOD[:2])
+    qtbot.waitUntil(lambda: window.session.is_settled and window.session.result is not None)
+    assert len(fitted) == 2
+
+
+def test_choices_about_a_kept_part_reach_the_record(qtbot, window, memory):
+    begin_lot(qtbot, window)
+    measure(qtbot, window, GOOD[0])
+    qtbot.waitUntil(lambda: window.session.part.entry is not None, timeout=10_000)
+    window.session.toggle_points((10, 11))
+    qtbot.waitUntil(lambda: "kept beside" in window.message.words.text(), timeout=20_000)
+    window.session.restrict((125e3, 145e3))
+    qtbot.waitUntil(lambda: window.session.is_settled, timeout=10_000)
+    assert window.desk.state.counted == 1
+    window.close()
+    with open_logbook(memory.record, create=False) as book:
+        (row,) = book.search(Search())
+        refits = book.entry(row.id).refits
+    assert set(refits[0].fit.set_aside) >= {10, 11}
+    assert refits[1].fit.used.sum() < refits[0].fit.used.sum(), "kept at the end at the latest"

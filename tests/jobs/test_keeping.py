@@ -19,7 +19,9 @@ from benchapp.jobs import (
     Examination,
     ExportFound,
     ExportRaw,
+    FitChoices,
     KeepPart,
+    KeepResult,
     OpenFile,
     OpenLot,
     OpenNominal,
@@ -258,3 +260,50 @@ def test_a_calibration_that_has_ended_stops_a_part_of_a_lot(record, nominal):
     ]
     assert outcomes[0] is not Outcome.NOT_JUDGED
     assert outcomes[1] is Outcome.NOT_JUDGED
+
+
+def test_a_file_that_was_changed_since_it_was_read_is_not_kept_as_what_was_read(
+    tmp_path, record, nominal
+):
+    path = tmp_path / "part.csv"
+    path.write_bytes(Path(FILES[0]).read_bytes())
+    reading = do(OpenFile(path=str(path)))
+    compare = ComparePart(
+        capture=reading.captures[0], path=str(path), nominal=nominal, reading=reading
+    )
+    do(KeepPart(record=record, place=Place(serial="as read"), compare=compare))
+    path.write_text("something else")
+    do(KeepPart(record=record, place=Place(serial="changed"), compare=compare))
+    path.unlink()
+    do(KeepPart(record=record, place=Place(serial="gone"), compare=compare))
+    with open_logbook(record) as book:
+        raw = [book.entry(row.id).entry.raw for row in book.search(Search())]
+    assert raw == [Path(FILES[0]).read_bytes(), b"", b""]
+
+
+def test_a_part_that_cannot_be_fitted_is_kept_with_the_bytes_that_were_read(record, tmp_path):
+    path = tmp_path / "short.csv"
+    path.write_text("Frequency (Hz),R (ohm),X (ohm)\n1000,1,2\n2000,1,3\n")
+    reading = do(OpenFile(path=str(path)))
+    choices = FitChoices(band=(5e3, 6e3))
+    compare = ComparePart(
+        capture=reading.captures[0], path=str(path), reading=reading, choices=choices
+    )
+    found = do(KeepPart(record=record, place=Place(serial="1"), compare=compare))
+    assert found.part is None
+    with open_logbook(record) as book:
+        assert book.entry(found.entry).entry.raw == path.read_bytes()
+
+
+def test_the_result_by_a_persons_choice_stands_beside_the_first(record, nominal):
+    lot = begun(record, nominal)
+    first = kept(record, nominal, FILES[0], "0001", lot=lot.key)
+    capture = first.capture
+    again = do(ComparePart(capture=capture, nominal=nominal, choices=FitChoices(set_aside=(3, 4))))
+    assert do(KeepResult(record=record, number=first.entry, part=again)) == first.entry
+    with open_logbook(record) as book:
+        stored = book.entry(first.entry)
+        assert book.verify() == ()
+    assert stored.entry.fit.set_aside == first.part.fit.set_aside
+    assert set(stored.refits[0].fit.set_aside) >= {3, 4}
+    assert len(do(OpenLot(record=record, key=lot.key)).state.parts) == 1

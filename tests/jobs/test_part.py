@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import pickle
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -20,10 +22,12 @@ from benchapp.jobs import (
     Examination,
     FitCapture,
     FitChoices,
+    FitOnce,
     OpenAccuracy,
     OpenFile,
     OpenNominal,
     OpenThresholds,
+    fitted_once,
     not_cancelled,
     part_name,
     sample_folder,
@@ -212,3 +216,32 @@ def test_an_accuracy_is_taken_from_a_profile_that_states_one(tmp_path):
     assert stated.reading.bound == pytest.approx(2e-3)
     with pytest.raises(UsageError, match=r"lcr-points: the profile must state an accuracy"):
         OpenAccuracy(path="lcr-points")(silent, not_cancelled)
+
+
+def test_a_fit_that_two_threads_ask_for_is_worked_out_once(reading):
+    job = FitOnce(capture=reading.captures[0])
+    with ThreadPoolExecutor(2) as pool:
+        first, second = pool.map(lambda _at: run(job), range(2))
+    assert first is second
+    assert first.values.tolist() == run(FitCapture(capture=reading.captures[0])).values.tolist()
+
+
+def test_a_fit_that_was_stopped_is_done_again_for_the_next(reading):
+    job = FitOnce(capture=reading.captures[0])
+    with pytest.raises(CancelledError):
+        job(silent, lambda: True)
+    assert run(job).converged
+
+
+def test_judgements_share_a_fit_as_long_as_it_is_by_the_same_choices(reading, nominal):
+    capture = reading.captures[0]
+    plain = ComparePart(capture=capture, nominal=nominal)
+    fitting = fitted_once(plain)
+    assert fitting.choices.circuit == nominal.circuit
+    assert fitted_once(plain, fitting) is fitting
+    first = run(replace(plain, fitting=fitting))
+    stricter = replace(plain, fitting=fitting, examination=Examination(acknowledged=()))
+    assert run(stricter).fit is first.fit
+    other = replace(plain, fitting=fitting, choices=FitChoices(set_aside=(5,)))
+    assert fitted_once(other, fitting) is not fitting
+    assert 5 in run(other).fit.set_aside
