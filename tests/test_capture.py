@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import pickle
+from dataclasses import FrozenInstanceError, astuple, fields
 
 import numpy as np
 import pytest
@@ -138,3 +139,91 @@ def test_any_rising_positive_frequencies_make_a_sweep(frequency):
     made = sweep(frequency=frequency, impedance=np.full(len(frequency), 50.0 + 0j))
     assert made.frequency.tolist() == frequency
     assert pickle.loads(pickle.dumps(made)).digest == made.digest
+
+
+@pytest.mark.parametrize("make", MAKERS)
+def test_every_field_takes_part_in_the_digest(make):
+    first = make()
+    other = {
+        "noise": Noise(kind="relative", level=1e-3),
+        "conditions": Conditions(level_volt=0.5),
+        "origin": Origin(part="0147"),
+        "history": (Step(name="port delay"),),
+        "kind": "transmission",
+        "reference": 75.0,
+        "noise_level": 1e-4,
+        "step_volt": 8e-3,
+        "limits_volt": (-1.0, 1.0),
+    }
+    held = {entry.name for entry in fields(first)} & set(other)
+    digests = {make(**{name: other[name]}).digest for name in held}
+    assert len(digests) == len(held) >= 4
+    assert first.digest not in digests
+
+
+@pytest.mark.parametrize(
+    "stated",
+    [
+        {"level_volt": 0.0},
+        {"level_ampere": 0.0},
+        {"bias_volt": 0.0},
+        {"bias_ampere": 0.0},
+        {"temperature_celsius": 0.0},
+        {"equivalent_circuit": "series"},
+        {"fixture": ""},
+        {"surroundings": ""},
+    ],
+)
+def test_zero_or_nothing_stated_is_another_thing_than_not_stated(stated):
+    assert sweep(conditions=Conditions(**stated)).digest != sweep().digest
+    assert all(value is None for value in astuple(Conditions()))
+
+
+def test_captures_of_another_kind_never_share_a_digest():
+    ratio = Response(frequency=F, ratio=Z / 10, kind="gain")
+    assert len({sweep().digest, response().digest, ratio.digest, transient().digest}) == 4
+
+
+def test_steps_are_kept_in_their_order():
+    first, second = Step(name="open"), Step(name="short")
+    one = sweep().with_step(first).with_step(second)
+    other = sweep().with_step(second).with_step(first)
+    assert [step.name for step in one.history] == ["open", "short"]
+    assert one.digest != other.digest
+
+
+@pytest.mark.parametrize("make", MAKERS)
+def test_a_step_that_would_break_a_rule_is_refused_and_loses_nothing(make):
+    first = make()
+    name = "time" if make is transient else "frequency"
+    with pytest.raises(CaptureError, match="must rise strictly"):
+        first.with_step(Step(name="odd"), **{name: F[::-1]})
+    assert first.digest == make().digest
+
+
+@pytest.mark.parametrize("make", MAKERS)
+def test_no_field_can_be_set_after_making(make):
+    first = make()
+    for entry in fields(first):
+        with pytest.raises(FrozenInstanceError):
+            setattr(first, entry.name, None)
+
+
+def test_the_error_of_a_bad_point_names_its_place_for_the_window_too():
+    with pytest.raises(CaptureError, match="at point 2") as caught:
+        sweep(impedance=[1, np.nan, np.nan])
+    assert caught.value.facts["points"] == [1, 2]
+    assert caught.value.hint == "Set unreadable points aside before making a capture."
+    again = pickle.loads(pickle.dumps(caught.value))
+    assert str(again) == str(caught.value)
+
+
+@given(scale=st.floats(1e-6, 1e6), count=st.integers(1, 30))
+def test_values_go_in_and_come_out_to_the_last_bit(scale, count):
+    rng = np.random.default_rng(count)
+    z = scale * (rng.standard_normal(count) + 1j * rng.standard_normal(count))
+    f = np.cumsum(rng.random(count) + 0.1)
+    made = Sweep(frequency=f.tolist(), impedance=z.tolist())
+    assert np.array_equal(made.impedance, z)
+    assert np.array_equal(made.frequency, f)
+    assert made.digest == Sweep(frequency=f, impedance=z).digest
