@@ -221,12 +221,8 @@ class LotStation(QObject):
             self.desk.begin(form, plan, nominal)
 
     def _list_lots(self, page: LotPage) -> None:
-        if self.desk.state is None and self._may_exist():
+        if self.desk.state is None and self.recorder.may_exist:
             self._worker.submit("lots", LotsOf(record=self.recorder.address), page.start.show_lots)
-
-    def _may_exist(self) -> bool:
-        address = self.recorder.address
-        return "://" in address or Path(address).exists()
 
     def _toggle_watch(self, page: LotPage) -> None:
         if self.watch.folder:

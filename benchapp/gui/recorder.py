@@ -73,6 +73,16 @@ class Recorder(QObject):
         return self._memory.record
 
     @property
+    def may_exist(self) -> bool:
+        """Whether there may be a record; one that cannot be looked at tells so when opened."""
+        if "://" in self.address:
+            return True
+        try:
+            return Path(self.address).exists()
+        except OSError:
+            return True
+
+    @property
     def is_on(self) -> bool:
         """Whether everything measured is kept; the parts of a lot always are."""
         return self._memory.keeps

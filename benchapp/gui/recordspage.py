@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from datetime import date
 from pathlib import Path
 
 from PySide6.QtCore import QT_TR_NOOP, Qt, QTimer, Signal
@@ -181,38 +182,48 @@ class RecordsPage(QWidget):
         self.texts[key] = words
         self._later.start()
 
-    @property
-    def _exists(self) -> bool:
-        address = self._recorder.address
-        return "://" in address or Path(address).exists()
-
     def look(self) -> None:
         """Search the record for what is typed."""
         address = self._recorder.address
         self.place.setText(tr("The record: {place}").format(place=address))
-        if not self._exists:
+        if not self._recorder.may_exist:
             self.found.setText(tr("Nothing is kept yet: measure a part, or begin a lot."))
             self._show_choice()
             return
+        wanted = self._wanted()
+        if wanted is None:
+            return
+        job = SearchLogbook(record=address, wanted=wanted)
+        self._worker.submit("search", job, self._take, self._fail)
+
+    def _wanted(self) -> Search | None:
+        """Give what is searched for; None, and said, where a day is none."""
         texts = {key: words.strip() for key, words in self.texts.items()}
-        until = texts.get("until")
-        wanted = Search(
+        days = {key: _day(texts.get(key, "")) for key in ("since", "until")}
+        wrong = next((key for key, day in days.items() if day is None), "")
+        self.search.mark_wrong(wrong)
+        if wrong:
+            self.found.setText(tr("A day is typed as year, month and day: 2026-01-31."))
+            return None
+        until = days["until"]
+        return Search(
             serial=texts.get("serial") or None,
             part=texts.get("part") or None,
-            since=texts.get("since") or None,
+            since=days["since"] or None,
             until=f"{until}T23:59:59.999Z" if until else None,
             outcome=Outcome(texts["outcome"]) if texts.get("outcome") else None,
             limit=_MOST,
         )
-        job = SearchLogbook(record=address, wanted=wanted)
-        self._worker.submit("search", job, self._take, self._fail)
 
     def _take(self, rows: tuple[PartRow, ...]) -> None:
         self._rows = {str(row.id): row for row in rows}
         lines = [_line(row) for row in reversed(rows)]
         names = [name for name in _SHOWN if any(name in row.estimates for row in rows[:200])]
         self.table.show_lines(lines, names)
-        self.found.setText(plural(len(rows), tr("1 measurement"), tr("%n measurements")))
+        words = plural(len(rows), tr("1 measurement"), tr("%n measurements"))
+        if len(rows) == _MOST:
+            words = tr("Only the first {n} are shown, not the newest: narrow the search.")
+        self.found.setText(words.format(n=_MOST))
         self._show_choice()
 
     def _one(self) -> str:
@@ -227,7 +238,7 @@ class RecordsPage(QWidget):
         self.lot.setEnabled(len(keys) == 1 and bool(self._rows[keys[0]].lot))
         self.save.setEnabled(bool(self._rows))
         for button in (self.verify, self.backup):
-            button.setEnabled(self._exists)
+            button.setEnabled(self._recorder.may_exist)
 
     def _open(self, key: str) -> None:
         if key:
@@ -320,8 +331,9 @@ class RecordsPage(QWidget):
         self._do(MergeLogbook(source=path, record=self._recorder.address), self._merged)
 
     def _merged(self, found: Merged) -> None:
-        words = tr("{copied} entries were taken in, {present} were there already.")
-        self._tell(words.format(copied=found.copied, present=found.present))
+        copied = plural(found.copied, tr("1 entry was taken in"), tr("%n entries were taken in"))
+        words = tr("{copied}, {present} were there already.")
+        self._tell(words.format(copied=copied, present=found.present))
         self.look()
 
     def _ask_table(self) -> None:
@@ -360,6 +372,14 @@ class RecordsPage(QWidget):
 
     def _fail(self, error: BenchError) -> None:
         self._tell(error.message, hint=error.hint, mark="stop")
+
+
+def _day(words: str) -> str | None:
+    """Give a day as the record writes it, "" for none typed; None for what is no day."""
+    try:
+        return date.fromisoformat(words).isoformat() if words else ""
+    except ValueError:
+        return None
 
 
 def _line(row: PartRow) -> Line:

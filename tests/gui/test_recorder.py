@@ -194,3 +194,26 @@ def test_a_capture_kept_is_the_one_judged(recorder):
     found = compare_of(one, nominal(), Examination())(silent, not_cancelled)
     assert found.capture.digest == one.capture.digest
     assert found.verdict is not None
+
+
+@pytest.mark.parametrize(
+    ("address", "there"),
+    [
+        ("postgresql://bench@server/record", True),
+        ("/nowhere/r.benchlog", False),
+        ("/" + "x" * 999, True),
+    ],
+    ids=["on a server", "no such file", "a name that the disk refuses"],
+)
+def test_whether_there_may_be_a_record_is_known_without_opening_it(
+    recorder, memory, address, there
+):
+    memory.record = address
+    assert recorder.may_exist is there
+
+
+def test_a_record_is_there_once_something_is_kept(qtbot, recorder):
+    assert not recorder.may_exist
+    recorder.keep_measured(part(), None)
+    settled(qtbot, recorder, 1)
+    assert recorder.may_exist
