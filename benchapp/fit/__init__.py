@@ -39,6 +39,7 @@ def fit(
     fix: Mapping[str, Estimate] | None = None,
     band: tuple[float, float] | None = None,
     set_aside: Collection[int] = (),
+    advise: bool = True,
 ) -> Fit:
     """Fit one capture. No start values are needed.
 
@@ -54,6 +55,9 @@ def fit(
         Use only the points from the first to the second frequency.
     set_aside : collection of int, optional
         Points (0-based) that a person does not trust: they are not used, and stay in the result.
+    advise : bool
+        Whether to look for what would describe a sweep that the circuit does not, which takes
+        longer than the fit.
 
     Returns
     -------
@@ -79,7 +83,7 @@ def fit(
         return fit_ring_down(capture, fix=fix, band=band, set_aside=set_aside)
     used = _within(capture, band)
     used[list(set_aside)] = False
-    return fit_sweep(capture, circuit, used, fix)
+    return fit_sweep(capture, circuit, used, fix, advise=advise)
 
 
 def _within_reach(capture: Capture, set_aside: Collection[int]) -> None:

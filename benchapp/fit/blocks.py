@@ -75,6 +75,16 @@ class Grid:
         return np.asarray(self.rows[2])
 
     @cached_property
+    def log(self) -> FloatArray:
+        """Logarithm of y (M,), whose mean is 0."""
+        return np.asarray(np.log(self.y))
+
+    @cached_property
+    def slants(self) -> FloatArray:
+        """Logarithm of y times y^(k/2) (8, M), k = 0 to 7."""
+        return np.asarray(self.log * np.sqrt(self.y) ** np.arange(8)[:, None])
+
+    @cached_property
     def powers(self) -> FloatArray:
         """Rows y^4, 1, y^2, then y^(1/2), y, y^(5/2), y^3, y^(3/2)."""
         y, root, square = self.y, np.sqrt(self.y), self.square
@@ -138,6 +148,13 @@ class Block(Protocol):
         """Give both parts of t / T - 1, or of its conjugate, at the point of the last look.
 
         The third array (n, M) is |T|^2 or its inverse, up to a factor for each sweep.
+        """
+        ...
+
+    def slants(self) -> FloatArray:
+        """Give sum Re conj(d ln T / dp) ln y, then of j ln y (n, 2, P), up to the sign.
+
+        To be asked between the last look and the residual.
         """
         ...
 
@@ -282,7 +299,7 @@ class Coils:
             shunted[:, 5:] = shunted[:, :1] * modulus[:, 3:5]
             kept[:, 3], kept[:, 4:] = s, a[:, None] * modulus[:, 3:5]
         kept *= level[:, None]
-        self.kept[:] = [kept]
+        self.kept[:] = [kept, point]
         m, w, v = self.work[0], self.work[1], self.work[2]
         powers = (self.grid.powers if wide else self.grid.rows)[: modulus.shape[1]]
         np.matmul(modulus, powers, out=m)
@@ -311,6 +328,29 @@ class Coils:
         gradient += hessian[:, 0].T
         hessian[:, 1:, 0] = hessian[:, 0, 1:]
         return Look(hessian, gradient.T)
+
+    def slants(self) -> FloatArray:
+        """Give the products of the slopes with ln y and j ln y.
+
+        d ln Z / da = w (y^2 - a y^2 m - j y rho), d ln Z / dq = x (rho (1 - 2 a y^2)
+        - j y (1 - a y^2 + a rho^2)) with w = 1 / d, x = 1 / (m d).
+        """
+        x, w, v = self.work[0], self.work[1], self.work[2]
+        point, rows = self.kept[1], self.grid.slants
+        a, q = point[:, 1], point[:, 2]
+        found = np.zeros((2, point.shape[1], a.size))
+        s, xs, ws = np.zeros(a.size), np.zeros((8, a.size)), np.zeros((5, a.size))
+        if self.resistances == 1:
+            xs[::2], ws[2::2] = (x @ rows[::2].T).T, (w @ rows[2:5:2].T).T
+        else:
+            s, xs[:], ws[:] = point[:, 3], (x @ rows.T).T, (w @ rows[:5].T).T
+        found[0, 1] = ws[4] - a * (v @ rows[4])
+        found[1, 1] = -(q * ws[2] + s * ws[3])
+        for k in range(self.resistances):
+            found[0, k + 2] = q * xs[k] + s * xs[k + 1] - 2 * a * (q * xs[k + 4] + s * xs[k + 5])
+            square = q * q * xs[k + 2] + s * (2 * q * xs[k + 3] + s * xs[k + 4])
+            found[1, k + 2] = a * (xs[k + 6] - square) - xs[k + 2]
+        return found.transpose(2, 0, 1)
 
     def _one(
         self,
@@ -467,6 +507,17 @@ class Lines:
         hessian, pull = self._normal(w)
         pull -= np.einsum("nij,nj->ni", hessian, whole)
         return Look(self._pick(hessian), pull[:, list(self.order)])
+
+    def slants(self) -> FloatArray:
+        """Give the products of the slopes with ln y and j ln y."""
+        whole = self.kept[0]
+        rho, alpha, beta = whole.T
+        _, low, mid, high, up, down = (self.work[0] @ (self.grid.log * self.grid.rows).T).T
+        found = np.empty((2, 3, rho.size))
+        found[0, 0], found[1, 0] = rho * low, beta * down - alpha * up
+        found[0, 1], found[1, 1] = alpha * mid - beta * low, rho * up
+        found[0, 2], found[1, 2] = beta * high - alpha * low, -rho * down
+        return found[:, list(self.order)].transpose(2, 0, 1)
 
     def residual(self) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Give t / T - 1 = z conj(T) / |T|^2 - 1, or conj(t / T) - 1 = z T / |z T|^2 - 1."""

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from benchapp.capture import ComplexArray, FloatArray
+from benchapp.fit.departure import Departure
 
 __all__ = [
     "EXCESS",
@@ -46,16 +47,23 @@ class Whiteness:
     ``runs`` is the normal score of the number of runs of one sign, ``lag_one`` that of the
     correlation of neighbours, ``together`` the most neighbours that lie off in about the same
     direction, as at a second resonance that the circuit lacks; ``excess`` is the noise found
-    over the instrument's, None where that is not known.
+    over the instrument's, None where that is not known. ``departure`` is what they look like,
+    where a known one stands out.
     """
 
     runs: float
     lag_one: float
     excess: float | None
     together: int = 0
+    departure: Departure | None = None
 
     @property
     def structured(self) -> bool:
+        """Whether the residuals hold more than scatter."""
+        return self.chained or self.departure is not None
+
+    @property
+    def chained(self) -> bool:
         """Whether the residuals follow one another instead of scattering."""
         cluster = self.together >= _TOGETHER
         return self.runs < FEWEST_RUNS or self.lag_one > LAG_ONE or cluster
@@ -70,8 +78,12 @@ class Whiteness:
     def reasons(self) -> str:
         """What speaks against the circuit, in words."""
         reasons = []
-        if self.structured:
-            reasons.append("the deviations follow one another instead of scattering")
+        like = "" if self.departure is None else f"most like {self.departure.words}"
+        if self.chained:
+            chained = "the deviations follow one another instead of scattering"
+            reasons.append(f"{chained}, {like}" if like else chained)
+        elif like:
+            reasons.append(f"the deviations are {like}")
         if self.excess is not None and self.excess > EXCESS:
             reasons.append(f"the scatter is {self.excess:.1f} times the instrument's noise")
         return " and ".join(reasons)

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from benchapp.capture import ComplexArray, FloatArray, Sweep
 from benchapp.circuit import Circuit
 from benchapp.fit.blocks import Grid
+from benchapp.fit.departure import Departure, departure
 from benchapp.fit.honesty import Whiteness, whiteness
 from benchapp.fit.noise import Law, View
 from benchapp.fit.refine import Optimum
@@ -45,6 +46,11 @@ class Points:
     def unknown(self) -> bool:
         """Whether nobody said, and nobody found, how the noise scales."""
         return self.view.kind == "unknown" and self.view.law is None
+
+    @property
+    def frequency(self) -> FloatArray:
+        """Frequencies of the points, Hz."""
+        return np.asarray(self.sweep.frequency[self.used])
 
     def keep(self, kept: BoolArray) -> Points:
         """Give some of these points."""
@@ -120,8 +126,14 @@ class Solved:
         white = whiteness(found.residual, excess)
         view = self.points.view
         if not white.structured and view.law is not None:
-            return whiteness(np.asarray(view.measured / found.model - 1.0), excess)
-        return white
+            white = whiteness(np.asarray(view.measured / found.model - 1.0), excess)
+        return replace(white, departure=self._departure(found))
+
+    def _departure(self, found: Optimum) -> Departure | None:
+        """Ask whether the residuals hold what the circuit lacks, or an instrument adds."""
+        itself = np.ones((1, found.model.size), dtype=np.complex128)
+        slopes = np.concatenate((self.points.view.weigh(found.model, itself)[1], found.slopes))
+        return departure(self.points.frequency, found.model, found.residual, slopes)
 
     @property
     def covariance(self) -> FloatArray:

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from benchapp.capture import ComplexArray, FloatArray
 from benchapp.circuit import Circuit
 from benchapp.fit.blocks import Block, Grid, block, dot, solve_normal
+from benchapp.fit.departure import ALARM, FEWEST, SEEN, normal_score
 from benchapp.fit.screen import even
 
 __all__ = ["BLOCK", "WORK", "Quick", "quick"]
@@ -106,9 +107,18 @@ def _settle(data: Block, point: FloatArray, *, any_kind: bool) -> tuple[Quick, N
     right[:, :, 0], right[:, :, 1:] = look.gradient, np.eye(count)
     solved = solve_normal(look.hessian, right)
     gain = dot(solved[:, :, 0], look.gradient)
-    good, power = even(*data.residual(), any_kind=any_kind)
-    variance = (power - gain) / max(2.0 * data.grid.y.size - count, 1.0)
+    slants = data.slants()
+    parts = data.residual()
+    good, power = even(*parts, any_kind=any_kind)
+    dof = max(2.0 * data.grid.y.size - count, 1.0)
+    variance = (power - gain) / dof
     close = gain <= _CLOSE**2 * count * variance
+    if dof >= FEWEST:
+        log, taken = data.grid.log, slants @ solved[:, :, 1:]
+        seen = 1.0 - np.einsum("nkp,nkp->nk", taken, slants) / (log @ log)
+        pull = np.stack([part @ log for part in parts[:2]], axis=1) ** 2 / (log @ log)
+        share = np.where(seen > SEEN, pull / seen, 0.0) / power[:, None]
+        good &= (normal_score(share, dof) <= ALARM).all(axis=1)
     found = Quick(
         point=point + solved[:, :, 0],
         covariance=solved[:, :, 1:] * variance[:, None, None],

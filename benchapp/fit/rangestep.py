@@ -26,11 +26,15 @@ _CLEAR = 60.0  # twice the log-likelihood gained, beyond any chance among all pa
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RangeStep:
-    """From ``first`` to ``last`` point all is ``factor`` times what the rest says."""
+    """From ``first`` to ``last`` point all is ``factor`` times what the rest says.
+
+    ``drop`` is by how much the sum of the squared residuals falls with it.
+    """
 
     first: int
     last: int
     factor: complex
+    drop: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -124,4 +128,4 @@ def find_range_step(view: View, found: Optimum) -> RangeStep | None:
         return None
     _, change = sums.gain(np.array([first]), np.array([last]))
     factor = 1.0 + complex(change[0, 0], change[1, 0])
-    return RangeStep(first=first, last=last - 1, factor=factor)
+    return RangeStep(first=first, last=last - 1, factor=factor, drop=gain)

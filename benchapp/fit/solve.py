@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
@@ -183,7 +184,7 @@ def _stepped(solved: Solved) -> tuple[Points, Remark] | None:
     if found is None or not found.converged:
         return None
     step = find_range_step(points.view, found)
-    if step is None:
+    if step is None or _slanted(solved, found, step):
         return None
     kept = np.ones(points.grid.y.size, dtype=np.bool_)
     kept[step.first : step.last + 1] = False
@@ -197,6 +198,14 @@ def _stepped(solved: Solved) -> tuple[Points, Remark] | None:
     if np.mean(np.abs(apart) ** 2) > _AS_EVEN**2 * np.mean(np.abs(rest) ** 2):
         return None
     return fewer, _range_remark(points, replace(step, factor=complex(ratio.mean())))
+
+
+def _slanted(solved: Solved, found: Optimum, step: RangeStep) -> bool:
+    """Tell whether a smooth departure explains as much as a step, which has three numbers more."""
+    smooth = solved.whiteness().departure
+    if smooth is None:
+        return False
+    return step.drop < smooth.drop + 3 * found.variance * math.log(2 * found.residual.size)
 
 
 def _agreed(solved: Solved) -> tuple[Points, Remark] | None:

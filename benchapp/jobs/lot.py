@@ -183,6 +183,7 @@ def judge_file(path: str, recipe: LotRecipe) -> LotFile:
                     choices=recipe.choices,
                     examination=within_lot(recipe.examination),
                     with_envelope=False,
+                    thorough=False,
                 )(silent, not_cancelled)
                 for capture in reading.captures
             ),

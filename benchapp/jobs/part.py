@@ -223,6 +223,8 @@ class OpenFacts:
 class FitCapture:
     """Fit one capture.
 
+    ``thorough`` also looks for what would describe a sweep that the circuit does not.
+
     Raises
     ------
     FitError
@@ -231,6 +233,7 @@ class FitCapture:
 
     capture: Capture
     choices: FitChoices = field(default_factory=FitChoices)
+    thorough: bool = True
 
     def __call__(self, progress: Progress, cancelled: Cancelled) -> Fit:
         """Fit the capture."""
@@ -242,6 +245,7 @@ class FitCapture:
             fix={estimate.name: estimate for estimate in self.choices.fix} or None,
             band=self.choices.band,
             set_aside=self.choices.set_aside,
+            advise=self.thorough,
         )
 
 
@@ -276,7 +280,8 @@ class ComparePart:
     """Fit one capture, judge it against the nominal design (if any) and examine the result.
 
     Without a chosen circuit a sweep is fitted with the circuit of the design. Where nobody looks
-    at the sweep the envelope need not be worked out. ``fitting`` is a fit that others want too.
+    at the sweep the envelope need not be worked out, and a lot need not be ``thorough``.
+    ``fitting`` is a fit that others want too.
 
     Raises
     ------
@@ -293,6 +298,7 @@ class ComparePart:
     choices: FitChoices = field(default_factory=FitChoices)
     examination: Examination = field(default_factory=Examination)
     with_envelope: bool = True
+    thorough: bool = True
     fitting: FitOnce | None = field(default=None, repr=False, compare=False)
 
     @property
@@ -354,7 +360,7 @@ class ComparePart:
         choices = self.used_choices
         if self.fitting is not None and self.fitting.choices == choices:
             return self.fitting
-        return FitCapture(capture=self.capture, choices=choices)
+        return FitCapture(capture=self.capture, choices=choices, thorough=self.thorough)
 
     @property
     def used_choices(self) -> FitChoices:

@@ -26,6 +26,7 @@ from numpy.typing import NDArray
 from benchapp.capture import Capture, Sweep
 from benchapp.circuit import Circuit
 from benchapp.fit import Fit, quantity
+from benchapp.fit.departure import departure
 from benchapp.fit.honesty import whiteness
 from benchapp.fit.quantity import circuit_of
 from benchapp.uncertainty.accuracy import Accuracy, Stated
@@ -264,7 +265,10 @@ def described(fit: Fit, capture: Capture, accuracy: Accuracy | None) -> bool:
     sizes = _least_squares(held, np.concatenate((right, np.zeros(rows.shape[0])))[:, None])[:, 0]
     if not np.isfinite(sizes).all():
         return False
-    return whiteness(np.asarray(residual - rows.T @ sizes)).describes
+    left = np.asarray(residual - rows.T @ sizes)
+    itself = _weights(fit, capture)[None, :].astype(np.complex128)
+    slopes = np.concatenate((itself, rows))
+    return whiteness(left).describes and not departure(seen.frequency, seen.model, left, slopes)
 
 
 def _shares(fit: Fit, capture: Sweep, seen: _Seen, accuracy: Accuracy) -> ComplexArray:

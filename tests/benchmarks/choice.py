@@ -3,7 +3,9 @@
 Run by hand: ``python -m tests.benchmarks.choice [draws]``. First table: sweeps of each circuit are
 fitted with the circuit left open. A draw counts where the best fit of every simpler circuit to
 the noise-free impedance is off by so much that the information criterion is expected to see it.
-Second table: tanks with something that no tank has are fitted as tanks, at 0.3 % noise.
+Second table: tanks with something that no tank has are fitted as tanks, at 0.3 % noise. Third: how
+many standard uncertainties a slope of the gain of 1 %/decade has at all once the elements have
+taken up what they can: no test sees more. Fourth: noise alone, fitted in batches.
 """
 
 from __future__ import annotations
@@ -15,8 +17,9 @@ import numpy as np
 
 from benchapp.capture import Noise, Sweep
 from benchapp.circuit import CIRCUITS
-from benchapp.fit import fit
+from benchapp.fit import fit, fit_batch
 from tests.benchmarks.efficiency import Draw, circular, draws
+from tests.fit.simulated import VALUES
 
 SIMPLER = {
     "series-rlc": ("inductor",),
@@ -27,6 +30,7 @@ SIMPLER = {
     "capacitor": (),
 }
 SAME = {"capacitor": {"capacitor", "series-rlc"}, "series-rlc": {"capacitor", "series-rlc"}}
+POINTS = (51, 101, 201, 401)
 CLEAR = 25.0  # excess of the criterion, beyond its own scatter
 
 
@@ -83,15 +87,50 @@ def alarms(change: Change, count: int, points: int) -> float:
     return noticed / count
 
 
+def bound(points: int, span: float, q: float = 30.0) -> float:
+    """Give 1 %/decade of gain in standard uncertainties, at 0.3 % noise, beside the elements."""
+    frequency = np.geomspace(1e5 / span, 1e5 * span, points)
+    reactance, w = 1000.0, 2 * np.pi * 1e5
+    values = np.array([reactance / w, 1 / (reactance * w), reactance / q])
+    slopes = CIRCUITS["tank"].gradient(frequency, values) * values[:, None]
+    basis, _ = np.linalg.qr(np.concatenate((slopes.real, slopes.imag), axis=1).T)
+    change = np.concatenate((0.01 * np.log10(frequency / 1e5), np.zeros(points)))
+    left = change - basis @ (basis.T @ change)
+    return float(np.linalg.norm(left)) / (0.003 / np.sqrt(2))
+
+
+def false_alarms(name: str, count: int) -> tuple[int, int]:
+    """Count sweeps of noise alone, and alarms among them."""
+    rng, total, raised = np.random.default_rng(7), 0, 0
+    for points in (51, 201, 801):
+        for span in (1.15, 3.0, 30.0):
+            frequency = np.geomspace(1.6e5 / span, 1.6e5 * span, points)
+            z = CIRCUITS[name].impedance(frequency, VALUES[name])
+            for kind in ("relative", "unknown"):
+                noisy = z * (1 + 0.003 * circular(rng, count * points).reshape(count, points))
+                batch = fit_batch(frequency, noisy, name, noise=Noise(kind=kind))
+                total, raised = total + count, raised + int(np.sum(~batch.accepted))
+    return total, raised
+
+
 def main(count: int) -> None:
     """Print the tables."""
     print("circuit        counted   right  instead")
     for name in SIMPLER:
         tried, right, instead = chosen(name, count)
         print(f"{name:13s} {tried:8d} {right / tried:7.4f}  {instead or ''}")
-    print("\nfitted as a tank, 0.3 % noise       201 points  401 points")
+    print("\nfitted as a tank, 0.3 % noise   " + "".join(f"{n:>7d} pts" for n in POINTS))
     for name, change in CHANGES.items():
-        print(f"{name:34s} {alarms(change, count, 201):10.4f} {alarms(change, count, 401):11.4f}")
+        shares = [alarms(change, count, points) for points in POINTS]
+        print(f"{name:32s}" + "".join(f"{share:11.4f}" for share in shares), flush=True)
+    print("\ngain slope 1 %/decade over its u" + "".join(f"{n:>7d} pts" for n in POINTS))
+    for span in (1.5, 3.0, 10.0):
+        row = "".join(f"{bound(points, span):11.1f}" for points in POINTS)
+        print(f"f0 / {span:4.1f} to f0 * {span:4.1f}         {row}")
+    print("\nnoise alone     sweeps  alarms   share")
+    for name in SIMPLER:
+        total, raised = false_alarms(name, count)
+        print(f"{name:13s} {total:8d} {raised:7d} {raised / total:7.5f}", flush=True)
 
 
 if __name__ == "__main__":

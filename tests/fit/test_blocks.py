@@ -97,3 +97,18 @@ def test_one_singular_system_spoils_no_other():
 def test_rows_are_multiplied_row_by_row():
     a, b = np.arange(6.0).reshape(2, 3), np.ones((2, 3))
     np.testing.assert_allclose(dot(a, b), [3.0, 12.0])
+
+
+@pytest.mark.parametrize("name", ONE_PORTS)
+def test_the_products_with_a_slope_of_gain_and_phase_are_those_written_out(name):
+    data, z = block_of(name)
+    point = data.start()
+    data.look(point)
+    slants = data.slants()
+    log = np.log(data.grid.y)
+    for row in range(len(z)):
+        _, slopes = CIRCUITS[name].kernel(data.grid.y, point[row])
+        expected = np.stack((slopes.real @ log, slopes.imag @ log))
+        size = np.abs(slopes) @ np.abs(log)
+        sign = np.sign(np.sum(expected[0] * slants[row, 0]))
+        np.testing.assert_allclose(slants[row] / size, sign * expected / size, atol=1e-12)

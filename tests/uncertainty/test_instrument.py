@@ -436,3 +436,12 @@ def test_a_change_beyond_the_range_of_numbers_has_no_finite_response():
     assert np.isinf(huge).all()
     endless = response(found, capture, np.full(301, np.nan, dtype=complex))
     assert np.isinf(endless).all()
+
+
+def test_a_slope_of_the_gain_that_is_not_stated_stays_a_misfit():
+    sloping = _sweep()
+    gain = 1 + 0.02 * np.log10(sloping.frequency / sloping.frequency[0])
+    sloping = replace(sloping, impedance=sloping.impedance * gain)
+    found = fit(sloping, "tank")
+    assert not found.describes
+    assert not described(found, sloping, _with(phase=1e-6))
