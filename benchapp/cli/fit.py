@@ -27,7 +27,7 @@ from benchapp.cli.correction import (
     corrections,
 )
 from benchapp.errors import UsageError
-from benchapp.fit import quantity
+from benchapp.fit import Fit, quantity
 from benchapp.jobs import (
     ComparePart,
     JudgedPart,
@@ -211,10 +211,24 @@ def fit_lines(part: JudgedPart, at: float | None = None) -> list[str]:
         lines.append(f"  (value ± U, U = {_COVERAGE:g} u, holding {U_HOLDS[what]})")
     if fit.undetermined:
         lines.append(f"  not determined by these data: {', '.join(fit.undetermined)}")
+    lines += _opinion_lines(fit)
     if not fit.describes:
         lines.append("  the circuit does not describe the data: do not use these values")
     lines += [f"  note: {remark.text}" for remark in fit.remarks]
     return lines + findings_text(part)
+
+
+def _opinion_lines(fit: Fit) -> list[str]:
+    """Say what each other method found, on one line."""
+    lines = []
+    for method in dict.fromkeys(opinion.method for opinion in fit.opinions):
+        said = [opinion for opinion in fit.opinions if opinion.method == method]
+        values = ", ".join(
+            f"{one.estimate.name} {format_estimate(one.estimate, _COVERAGE)}" for one in said
+        )
+        agrees = all(one.agrees for one in said)
+        lines.append(f"  by {method}: {values} ({'agrees' if agrees else 'does not agree'})")
+    return lines
 
 
 def findings_text(part: JudgedPart) -> list[str]:

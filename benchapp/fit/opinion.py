@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -24,7 +24,9 @@ __all__ = ["Agreement", "agreement", "opinions"]
 
 TWO_PI = 2 * math.pi
 
-_COVERAGE = 3.0  # several opinions are asked at once
+_COVERAGE = 4.0  # several opinions are asked at once
+_FEWEST_WITHIN = 4  # points within the half-power width
+_ROUNDING = 1e-12
 _LEAST_Q = 1.5
 _PASSES = 4
 
@@ -99,7 +101,7 @@ def opinions(capture: Capture, fit: Fit) -> tuple[Opinion, ...]:
     tuple of Opinion
         f0 and Q (QL of a response) by half-power width, by the slope of the phase, by the circle
         in the complex plane, or by zero crossings and extrema of a decay; those that can be
-        had. ``agrees`` compares with the fit at three times the combined standard uncertainty.
+        had. ``agrees`` compares with the fit at four times the combined standard uncertainty.
     """
     if isinstance(capture, Sweep):
         found = _of_sweep(capture, fit)
@@ -152,7 +154,6 @@ _WAYS = {
     "capacitor": _Way(admittance=True),
     "parallel-rlc": _Way(admittance=False),
     "tank": _Way(admittance=False, half_power=of_tank, slope=slope_of_tank, coil=True),
-    "coil": _Way(admittance=False, half_power=of_tank, slope=slope_of_tank, coil=True),
 }
 
 
@@ -160,8 +161,26 @@ def _of_sweep(sweep: Sweep, fit: Fit) -> Methods:
     way = _WAYS.get(fit.circuit)
     if way is None or not fit.noise:
         return
-    f, z = sweep.frequency[fit.used], sweep.impedance[fit.used]
-    u = np.full(f.size, fit.noise / math.sqrt(2))
+    f, z, u = sweep.frequency[fit.used], sweep.impedance[fit.used], _spread(sweep, fit)
+    expected = dict(_readings(way, f, fit.fitted[fit.used], u))
+    for method, found in _readings(way, f, z, u):
+        yield method, _with_method_error(f, found, expected[method], fit)
+
+
+def _spread(sweep: Sweep, fit: Fit) -> FloatArray:
+    """Relative standard uncertainty (N,) of one component of each point used.
+
+    A residual is the deviation over it, whatever the kind of the noise.
+    """
+    deviation = np.abs(sweep.impedance[fit.used] / fit.fitted[fit.used] - 1.0)
+    residual = np.abs(fit.residual[fit.used])
+    told = (deviation > _ROUNDING) & (residual > 0)
+    u = np.full(deviation.size, (fit.noise or 0.0) / math.sqrt(2))
+    u[told] = deviation[told] / residual[told]
+    return u
+
+
+def _readings(way: _Way, f: FloatArray, z: ComplexArray, u: FloatArray) -> Methods:
     large = np.abs(z) ** (2.0 if way.admittance else -2.0)
     wide = half_power(f, large, 2 * u)
     yield "half-power width", None if wide is None else way.half_power(wide)
@@ -172,6 +191,26 @@ def _of_sweep(sweep: Sweep, fit: Fit) -> Methods:
     yield (
         "circle of admittance" if way.admittance else "circle of impedance",
         (_coil_circle(f, points, u) if way.coil else run_of_circle(f, points, u * np.abs(points))),
+    )
+
+
+def _with_method_error(
+    f: FloatArray, found: Found | None, expected: Found | None, fit: Fit
+) -> Found | None:
+    """Add to the uncertainty by how much the method misreads the fitted curve on this grid.
+
+    Where points are few within the width of the resonance a method has nothing to say.
+    """
+    if found is None or expected is None:
+        return None
+    x = f / expected.f0
+    if np.count_nonzero(np.abs(x - 1 / x) * expected.Q < 1) < _FEWEST_WITHIN:
+        return None
+    own = {name: fit.estimates[name].value for name in ("f0", "Q") if name in fit.estimates}
+    return replace(
+        found,
+        u_f0=math.hypot(found.u_f0, expected.f0 - own.get("f0", expected.f0)),
+        u_q=math.hypot(found.u_q, expected.Q - own.get("Q", expected.Q)),
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import Qt, Signal
@@ -61,21 +61,24 @@ def lines_of(result: JudgedPart) -> tuple[Line, ...]:
         )
         for one in result.findings
     ]
-    lines += [_opinion(one) for one in result.fit.opinions]
+    lines += _opinions(result.fit.opinions)
     order = list(_MARKS)
     return tuple(sorted(lines, key=lambda line: order.index(line.level)))
 
 
-def _opinion(opinion: Opinion) -> Line:
-    """Say what an independent method makes of a quantity."""
-    agrees = tr("{method} gives {name} {value}: agrees with the fit.")
-    differs = tr("{method} gives {name} {value}: does not agree with the fit.")
-    words = (agrees if opinion.agrees else differs).format(
-        method=opinion.method,
-        name=symbol(opinion.estimate.name),
-        value=with_expanded(opinion.estimate),
-    )
-    return Line(level="note" if opinion.agrees else "warn", words=words)
+def _opinions(opinions: tuple[Opinion, ...]) -> Iterator[Line]:
+    """Say what each independent method makes of its quantities."""
+    agrees = tr("{method} gives {values}: agrees with the fit.")
+    differs = tr("{method} gives {values}: does not agree with the fit.")
+    for method in dict.fromkeys(one.method for one in opinions):
+        for agreed in (True, False):
+            said = [one for one in opinions if (one.method, one.agrees) == (method, agreed)]
+            values = ", ".join(
+                f"{symbol(one.estimate.name)} {with_expanded(one.estimate)}" for one in said
+            )
+            if said:
+                words = (agrees if agreed else differs).format(method=method, values=values)
+                yield Line(level="note" if agreed else "warn", words=words)
 
 
 class AcceptForm(QWidget):

@@ -223,7 +223,8 @@ class OpenFacts:
 class FitCapture:
     """Fit one capture.
 
-    ``thorough`` also looks for what would describe a sweep that the circuit does not.
+    ``thorough`` also asks other methods about the resonance of a sweep, and looks for what would
+    describe it where the circuit does not.
 
     Raises
     ------
@@ -239,7 +240,7 @@ class FitCapture:
         """Fit the capture."""
         stop_if(cancelled)
         progress("fitting", 0.0)
-        return fit(
+        found = fit(
             self.capture,
             self.choices.circuit,
             fix={estimate.name: estimate for estimate in self.choices.fix} or None,
@@ -247,6 +248,11 @@ class FitCapture:
             set_aside=self.choices.set_aside,
             advise=self.thorough,
         )
+        if self.thorough and isinstance(self.capture, Sweep):
+            from benchapp.fit.opinion import opinions  # start-up: only once a sweep was fitted
+
+            return replace(found, opinions=opinions(self.capture, found))
+        return found
 
 
 @dataclass(slots=True, eq=False)

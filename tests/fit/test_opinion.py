@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -75,13 +76,72 @@ def test_methods_do_not_use_the_fitted_curve():
     capture = sweep("tank", 30.0)
     right, wrong = fit(capture, "tank"), fit(capture, "parallel-rlc")
     first = by_method(opinions(capture, right))["half-power width", "f0"].estimate
-    again = type(right)(**{
-        **{name: getattr(right, name) for name in type(right).__slots__},
-        "values": wrong.values,
-        "fitted": wrong.fitted,
-    })  # fmt: skip
+    u = right.noise / math.sqrt(2)
+    again = replace(
+        right,
+        values=wrong.values,
+        fitted=wrong.fitted,
+        residual=(capture.impedance / wrong.fitted - 1) / u,
+    )
     second = by_method(opinions(capture, again))["half-power width", "f0"].estimate
-    assert first == second
+    assert first.value == pytest.approx(second.value, rel=1e-7)
+    assert second.u > first.u  # the method misreads a curve of another circuit
+
+
+def test_the_error_of_a_method_on_a_sparse_grid_is_in_its_uncertainty():
+    capture = sweep("tank", 30.0, noise=1e-6, widths=20.0, points=101)
+    found = by_method(opinions(capture, fit(capture, "tank")))
+    slope = found["slope of the phase", "Q"]
+    assert slope.agrees
+    assert abs(slope.estimate.value - 30) > 5e-3  # thousands of times the noise
+    assert slope.estimate.u == pytest.approx(abs(slope.estimate.value - 30), rel=0.2)
+
+
+def test_too_few_points_within_the_width_give_no_opinion():
+    capture = sweep("tank", 300.0, widths=200.0, points=301)
+    assert opinions(capture, fit(capture, "tank")) == ()
+
+
+def test_coil_with_skin_effect_has_no_second_opinion():
+    capture = sweep("tank", 30.0)
+    assert opinions(capture, fit(capture, "coil")) == ()
+
+
+@pytest.mark.parametrize("circuit", ["tank", "series-rlc", "parallel-rlc"])
+def test_methods_hardly_ever_disagree_on_a_clean_sweep(circuit):
+    rng, wrong, asked = np.random.default_rng(6), 0, 0
+    for seed in range(60):
+        Q, noise = math.exp(rng.uniform(0.5, 6)), math.exp(rng.uniform(-9, -3.5))
+        points = int(rng.integers(21, 300))
+        widths = rng.uniform(2, 20)
+        capture = sweep(circuit, Q, noise=noise, seed=seed, widths=widths, points=points)
+        found = opinions(capture, fit(capture, circuit))
+        asked += bool(found)
+        wrong += not all(opinion.agrees for opinion in found)
+    assert asked >= 40
+    assert wrong <= 1
+
+
+@pytest.mark.parametrize(
+    "distort",
+    [
+        lambda z, _x: z * np.exp(1j * np.radians(1.0)),
+        lambda z, x: z * (1 + 0.03 * x),
+        lambda z, x: z + 0.1 * np.abs(z).max() / (1 + 2j * (x - 1.5)),
+    ],
+    ids=["phase off by a degree", "sloping gain", "second resonance"],
+)
+def test_methods_disagree_on_a_distorted_sweep(distort):
+    for seed in range(5):
+        capture = sweep("tank", 50.0, seed=seed)
+        x = 50.0 * (capture.frequency / F0 - F0 / capture.frequency)
+        bent = Sweep(
+            frequency=capture.frequency,
+            impedance=distort(capture.impedance, x),
+            noise=capture.noise,
+        )
+        found = opinions(bent, fit(bent, "tank", advise=False))
+        assert not all(opinion.agrees for opinion in found)
 
 
 def test_circuit_without_a_resonance_has_no_opinions():

@@ -36,6 +36,15 @@ def test_an_independent_method_that_agrees_is_a_note():
     assert line == Line(level="note", words="half-power gives Q 78.5 ± 1.0: agrees with the fit.")
 
 
+def test_a_method_has_one_line_for_all_that_agrees():
+    pair = tuple(
+        Opinion(method="half-power", estimate=estimate(name, 78.5, 0.5, "1"), agrees=True)
+        for name in ("Q", "D")
+    )
+    (line,) = lines_of(judged(findings=(), fit=fit(sweep(), opinions=pair)))
+    assert line.words == "half-power gives Q 78.5 ± 1.0, D 78.5 ± 1.0: agrees with the fit."
+
+
 def test_one_that_disagrees_is_a_warning():
     opinion = Opinion(method="half-power", estimate=estimate("Q", 60.0, 0.5, "1"), agrees=False)
     (line,) = lines_of(judged(findings=(), fit=fit(sweep(), opinions=(opinion,))))

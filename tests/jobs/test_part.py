@@ -245,3 +245,25 @@ def test_judgements_share_a_fit_as_long_as_it_is_by_the_same_choices(reading, no
     other = replace(plain, fitting=fitting, choices=FitChoices(set_aside=(5,)))
     assert fitted_once(other, fitting) is not fitting
     assert 5 in run(other).fit.set_aside
+
+
+def test_a_sweep_is_asked_for_second_opinions_unless_many_are_fitted(reading):
+    capture = reading.captures[0]
+    thorough = run(FitCapture(capture=capture))
+    assert {opinion.estimate.name for opinion in thorough.opinions} == {"f0", "Q"}
+    assert all(opinion.agrees for opinion in thorough.opinions)
+    quick = run(FitCapture(capture=capture, thorough=False))
+    assert quick.opinions == ()
+    assert quick.results == thorough.results
+
+
+def test_advice_is_looked_for_only_where_a_person_waits(reading):
+    capture, choices = reading.captures[0], FitChoices(circuit="parallel-rlc")
+    said = [
+        next(remark.text for remark in run(job).remarks if remark.name == "misfit")
+        for job in (
+            FitCapture(capture=capture, choices=choices),
+            FitCapture(capture=capture, choices=choices, thorough=False),
+        )
+    ]
+    assert said[0] == f"{said[1]} The circuit tank ({CIRCUITS['tank'].title}) does."
