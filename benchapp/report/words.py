@@ -58,7 +58,6 @@ PHRASES: frozenset[str] = frozenset(
         "Guard band",
         "Margin",
         "Outcome",
-        "Chance outside",
         "Not determined by these data",
         "The circuit does not describe the data: do not use these values.",
         "U = {coverage} u, about 95 % where the distribution is near normal; u counts {what}.",
@@ -113,7 +112,6 @@ PHRASES: frozenset[str] = frozenset(
         "Value",
         "All parts",
         "Attempt",
-        "Deciding",
         "Reason",
         "Worst parts",
         "Sweeps over each other",
@@ -177,11 +175,8 @@ PHRASES: frozenset[str] = frozenset(
         "Stress on the capacitor",
         "Case",
         "Allowed",
-        "Voltage",
-        "Current",
         "Calculation",
         "Given",
-        "Notes",
     )
 )
 """Every phrase that reports are written with; a settings file may give each another text."""

@@ -146,3 +146,13 @@ def test_an_export_can_be_stopped(part, tmp_path):
     job = ExportParts(parts=(part,), kind="csv", choices=ReportChoices(path="x", time=TIME))
     with pytest.raises(CancelledError, match="stopped"):
         job(silent, lambda: True)
+
+
+def test_an_export_is_not_written_over_a_file_unasked(tmp_path, part):
+    (tmp_path / "x.csv").write_text("mine", encoding="utf-8")
+    kept = ReportChoices(path=str(tmp_path / "x.csv"), time=TIME)
+    with pytest.raises(UsageError, match="must be a new file"):
+        run(ExportParts(parts=(part,), kind="csv", choices=kept))
+    assert (tmp_path / "x.csv").read_text(encoding="utf-8") == "mine"
+    run(ExportParts(parts=(part,), kind="csv", choices=replace(kept, overwrite=True)))
+    assert (tmp_path / "x.csv").read_text(encoding="utf-8").startswith("part,file")

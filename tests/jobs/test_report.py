@@ -80,3 +80,14 @@ def test_a_report_can_be_stopped_and_its_job_pickled(tmp_path):
     with pytest.raises(CancelledError, match="stopped"):
         job(silent, lambda: True)
     assert pickle.loads(pickle.dumps(job)).choices == job.choices
+
+
+@pytest.mark.parametrize("name", ["a.html", "a.pdf"])
+def test_a_file_that_is_there_is_written_over_only_where_a_person_agreed(tmp_path, name):
+    (tmp_path / name).write_text("mine", encoding="utf-8")
+    with pytest.raises(UsageError, match=r"must be a new file \(it is there already\)"):
+        run(WritePartReport(part=judged(), choices=choices(tmp_path, name)))
+    assert text_of(tmp_path / name) == "mine"
+    run(WritePartReport(part=judged(), choices=choices(tmp_path, name, overwrite=True)))
+    assert (tmp_path / name).stat().st_size > 1000
+    assert [path.name for path in tmp_path.iterdir()] == [name]
