@@ -471,7 +471,7 @@ def test_tab_reaches_every_control_of_the_lot(qtbot, page, desk):
         for widget in page.work.findChildren(kind)
         if widget.isVisible() and widget.isEnabled()
     }
-    assert len(wanted) == 4 + 1 + 8 + 2 + 2
+    assert len(wanted) == 4 + 1 + 9 + 2 + 2
     reached = set()
     page.parts.setFocus()
     for _ in range(40):

@@ -602,7 +602,7 @@ def test_controls_are_named_and_reached_by_tab(qtbot, page, direct):
         for widget in page.findChildren(kind)
         if widget.isVisible() and widget.isEnabled()
     }
-    assert len(wanted) == 4 + 1 + 3 + 5 + 1
+    assert len(wanted) == 4 + 1 + 4 + 5 + 1
     reached = set()
     page.verify.setFocus()
     for _ in range(30):
