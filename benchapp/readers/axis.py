@@ -16,6 +16,8 @@ __all__ = ["Run", "arrange", "take"]
 _AGREEMENT = 0.1
 _MOST_FOR_STRAYS = 100_000
 _SHORTEST_RUN = 3
+_FEWEST_TURNED = 16
+_NEAR = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,6 +55,7 @@ def arrange(run: Run, notes: Notes, *, subject: str = "frequency") -> list[Run]:
     step = np.diff(run.axis)
     if not (np.all(step >= 0) or np.all(step <= 0)):
         run = _without_strays(run, notes, subject)
+        run = _with_stretches_turned(run, notes, subject)
     parts = _parts(run.axis)
     if len(parts) > 1 and min(map(len, parts)) < _SHORTEST_RUN and len(parts) * 4 > run.axis.size:
         notes.assume("order", "sorted", f"the rows follow no order of {subject}", 0.5)
@@ -108,6 +111,21 @@ def _without_strays(run: Run, notes: Notes, subject: str) -> Run:
     for row in wild:
         notes.drop(run.lines[row], f"the {subject} is out of order ({run.axis[row]:g})")
     return take(run, kept)
+
+
+def _with_stretches_turned(run: Run, notes: Notes, subject: str) -> Run:
+    """Sort rows that stand a few places from where they belong: they are no sweep of their own."""
+    size = run.axis.size
+    if size < _FEWEST_TURNED:
+        return run
+    for sign in (1, -1):
+        order = np.argsort(sign * run.axis, kind="stable")
+        moved = np.abs(order - np.arange(size))
+        if 0 < moved.max() <= max(_NEAR, size // 20):
+            seen = f"they stand at most {moved.max()} places from their order of {subject}"
+            notes.assume("order", f"{np.count_nonzero(moved)} rows moved", seen, 0.8)
+            return take(run, order)
+    return run
 
 
 def _fills_a_gap(value: float, axis: NDArray[np.float64]) -> bool:
@@ -197,7 +215,7 @@ def _without_repeats(run: Run, notes: Notes) -> Run:
         lines.append(run.lines[start])
     if averaged:
         seen = f"{averaged} of them stand more than once with nearly the same values"
-        notes.assume("repeated rows", "averaged", seen, 0.8)
+        notes.assume("repeated rows", "averaged", seen, 0.8 if 8 * averaged < first.size else 0.6)
     return Run(
         axis=np.array(axis, dtype=np.float64),
         values=np.array(values, dtype=run.values.dtype).reshape(len(axis), run.values.shape[1]),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import codecs
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from benchapp.errors import ReadError
 from benchapp.readers.reading import Answers, Assumption
@@ -45,7 +45,31 @@ def decode(source: Source, answers: Answers) -> Text:
     """
     if answers.encoding is not None:
         return _as_answered(source, answers.encoding)
-    data = source.data
+    return _without_strays(_decoded(source.data))
+
+
+def _without_strays(text: Text) -> Text:
+    """Leave out byte-order marks inside the text: they stay where files were joined."""
+    content = text.content
+    if text.encoding in {"cp1252", "latin-1"}:
+        content = content.replace("\u00ef\u00bb\u00bf", "\ufeff")
+    if "\ufeff" not in content:
+        return text
+    reason = "they mark the start of a file and mean nothing inside of it"
+    left_out = Assumption(
+        subject="byte-order marks",
+        value=f"{content.count(chr(0xFEFF))} left out",
+        reason=reason,
+        confidence=0.9,
+    )
+    return replace(
+        text,
+        content=content.replace("\ufeff", ""),
+        assumptions=(*text.assumptions, left_out),
+    )
+
+
+def _decoded(data: bytes) -> Text:
     for mark, name in _MARKS:
         if data.startswith(mark):
             return _with_mark(data, name)

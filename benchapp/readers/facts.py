@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from benchapp.capture import Conditions
+from benchapp.readers.dialect import bare, split
 from benchapp.readers.heading import normal, unit_of
-from benchapp.readers.number import Cell, Marks, read_cell
+from benchapp.readers.number import Cell, Marks, read_cell, read_plain
 from benchapp.readers.vocabulary import WORDS
 
-__all__ = ["Facts"]
+__all__ = ["Facts", "facts_of"]
 
 _NAMES: dict[str, str] = {
     "start": """
@@ -46,9 +47,11 @@ _NAMES: dict[str, str] = {
         y_increment yincrement yinc ymult volts_per_count volt_per_count v_per_count v/count
         vertical_scale_factor scale_factor lsb_size y_scale yscale volts/count volts_per_lsb
         resolution_volt vertical_step step_volt""",
+    "y counts": "counts_per_division counts_per_div counts/div codes_per_division",
     "y origin": "y_origin yorigin yzero y_offset yoffset offset vertical_offset offset_volt yorg",
     "y reference": "y_reference yreference yref yoff zero_level zero_count",
-    "y division": "volts_per_div volts/div v/div vertical_scale volt/div volts_division",
+    "y division": """
+        volts_per_div volts_per_division volts/div v/div vertical_scale volt/div volts_division""",
     "probe": "probe probe_attenuation probe_ratio probe_factor tastkopf sonde sonda 探头",
     "y unit": "vertical_units y_units yunit y_unit units vertical_unit",
     "x unit": "horizontal_units x_units xunit x_unit horizontal_unit time_unit",
@@ -64,7 +67,14 @@ _NAMES: dict[str, str] = {
 _ROLE_OF = {
     word.replace("_", " "): name for name, words in _NAMES.items() for word in words.split()
 }
+_PAIR = re.compile(r"\s*([^:=]{1,60}?)\s*[:=]\s*(.*?)\s*")
+_LONGEST_LINE = 10_000
 _CONDITIONS = ("f", "level", "bias", "temperature")
+_PER = {
+    **dict.fromkeys(("count", "counts", "lsb", "bit", "level", "code"), "y step"),
+    **dict.fromkeys(("div", "division"), "y division"),
+}
+_SAMPLES = re.compile(r"(.*\d)\s*([kMG]?)(?:S|Sa|samples?|Samples?|pts)/s(?:ec)?")
 _ISO = re.compile(r"\d{4}-\d{2}-\d{2}(?:[T ]\d{2}:\d{2}(?::\d{2}(?:\.\d+)?)?)?")
 _SERIES = re.compile(r"\b(?:series|serial|serie|ser|reihe|cs|ls|rs|串联)\b", re.IGNORECASE)
 _PARALLEL = re.compile(r"\b(?:parallel|parallele|paralelo|par|cp|lp|rp|并联)\b", re.IGNORECASE)
@@ -101,7 +111,8 @@ class Facts:
         text = self.texts.get(subject)
         if text is None:
             return None
-        cell = self._cell(text)
+        samples = _SAMPLES.fullmatch(text.strip()) if subject == "rate" else None
+        cell = self._cell(f"{samples[1]} {samples[2]}Hz" if samples else text)
         if cell.kind == "U":
             return cell.value if cell.unit == unit else None
         if cell.kind != "N":
@@ -112,8 +123,8 @@ class Facts:
         return float(cell.value * known[0]) if known[1] == unit else None
 
     def _cell(self, text: str) -> Cell:
-        cell = read_cell(text, Marks(self.decimal))
-        return cell if cell.kind in "NU" else read_cell(text, Marks("."))
+        cells = (read_cell(text, Marks(mark)) for mark in (self.decimal, ".", ","))
+        return next((cell for cell in cells if cell.kind in "NU"), Cell("T"))
 
     def states_unit(self, subject: str) -> bool:
         """Tell whether a value comes with a unit, in its text or in its name."""
@@ -157,8 +168,47 @@ def _subject(name: str) -> tuple[str, str]:
         found = WORDS[plain]
     if found is not None:
         return found, ""
+    per = re.fullmatch(r"(.+?)\s*[(\[]\s*(\S*[^\W\d_])/(\w+)\s*[)\]]", name)
+    subject = _PER.get(per[3].casefold()) if per and "scale" in normal(per[1]) else None
+    if per and subject is not None:
+        return subject, per[2]
     bracket = re.fullmatch(r"(.+?)\s*[(\[/_ ]\s*([^()\[\]/_ ]+)\s*[)\]]?", name)
     if bracket and unit_of(bracket[2]) is not None:
         inner, _ = _subject(bracket[1])
         return inner, bracket[2]
     return "", ""
+
+
+def facts_of(lines: Sequence[str], delimiter: str) -> dict[str, str]:
+    """Gather names and values: ``name: value``, ``name=value`` or neighbouring cells.
+
+    Parameters
+    ----------
+    lines : sequence of str
+        The lines outside the tables.
+    delimiter : str
+
+    Returns
+    -------
+    dict
+        Names in small letters; the first value of a name counts. A line of ten numbers, as
+        instruments send it before a waveform, has the name ``preamble``.
+    """
+    facts: dict[str, str] = {}
+    for line in lines:
+        text = bare(line)
+        if not text or len(text) > _LONGEST_LINE:
+            continue
+        parting = delimiter
+        if delimiter == " ":
+            parting = next((sign for sign in ";\t," if sign in text), " ")
+        cells = [cell for cell in split(text, parting) if cell]
+        pair = _PAIR.fullmatch(text)
+        if read_plain(text.split(","), Marks()) is not None and text.count(",") == 9:
+            facts.setdefault("preamble", text)
+        elif pair:
+            facts.setdefault(pair[1].strip('" \t,;').lower(), pair[2].strip('" \t,;'))
+        elif len(cells) >= 2 and parting != " ":
+            for name, value in zip(cells[0::2], cells[1::2], strict=False):
+                facts.setdefault(name.rstrip(":=").strip().lower(), value)
+    return facts

@@ -21,16 +21,26 @@ _ANGLES = {
     "degs": pi / 180,
     "°": pi / 180,
     "grad": pi / 180,
+    **dict.fromkeys(("degré", "degrés", "degres", "grados", "gradi", "graus"), pi / 180),
+    **dict.fromkeys(("radians", "radianes", "radianti", "弧度"), 1.0),
     "度": pi / 180,
     "rad": 1.0,
     "radian": 1.0,
-    "radians": 1.0,
     "radiant": 1.0,
 }
 _RATIOS = {"db": "dB", "%": "%", "u": "", "lin": "", "1": "", "-": "", "v/v": "", "": ""}
 _LONGEST = 100
 _MOST_WORDS = 4
 _SHORTEST_UNIT = 2
+_PART_IN_UNIT = {
+    ("re", "ohm"): "R",
+    ("im", "ohm"): "X",
+    ("mag", "ohm"): "|Z|",
+    ("re", "S"): "G",
+    ("im", "S"): "B",
+    ("mag", "S"): "|Y|",
+}
+"""What a part of a complex value is, told by its unit."""
 _SAID_BY_UNIT = {"s": "time", "V": "voltage", "Hz": "f"}
 _NO_UNITS = {"", "sequence", "none", "n/a"}
 _GREEK = str.maketrans(
@@ -89,6 +99,14 @@ _PARTS = {
 _CHANNEL = re.compile(
     r"(?:(?:ch|chan|channel|kanal|canal|voie|canale|trace|通道|input) ?([1-8a-d])|([1-8]))"
     r"(?: (voltage|volt|volts|v|signal|waveform|data|counts?|adc|raw|spannung|current|math))?"
+)
+_OF_CHANNELS = re.compile(
+    r"(phase|angle|gain|phase angle|winkel|fase) ch ?\d ?/? ?ch ?\d|"
+    r"ch ?\d ?/? ?ch ?\d (phase|angle|gain|phase angle|winkel|fase)"
+)
+_TIME_OF_CHANNEL = re.compile(
+    r"(?:ch|channel|kanal|canal|voie|canale|通道) ?[1-8a-d] (?:time|zeit|temps|tiempo|tempo|t)"
+    r"|(?:time|zeit|temps|tiempo|tempo|t) (?:ch|channel|kanal|canal|voie|canale|通道) ?[1-8a-d]"
 )
 _CHANNEL_ROLES = {
     **dict.fromkeys(("count", "counts", "adc", "raw"), "counts"),
@@ -233,7 +251,11 @@ def _with_tail(heading: str) -> Meaning | None:
         match = pattern.match(heading)
         if match is None or unit_of(match[2]) is None or match[2] == "R":
             continue
-        found = _named(match[1]) or _channel_in_volts(match[1], match[2])
+        found = (
+            _named(match[1])
+            or _channel_in_volts(match[1], match[2])
+            or _angular(match[1], match[2])
+        )
         fitting = found and _in_unit(found, match[2])
         if found and (fitting or pattern is _BRACKETS):
             return fitting or replace(found, unit="?")
@@ -249,13 +271,19 @@ def _channel_in_volts(name: str, unit: str) -> Meaning | None:
     return Meaning(role="voltage", channel=f"CH{number[1]}")
 
 
+def _angular(name: str, unit: str) -> Meaning | None:
+    """Take a single letter in radian per second for the angular frequency."""
+    stated = "rad" in unit.casefold() and (unit_of(unit) or (1.0, ""))[1] == "rad/s"
+    return Meaning(role="omega") if stated and normal(name) == "w" else None
+
+
 def _in_unit(found: Meaning, text: str) -> Meaning | None:
     """Give the meaning in a unit; None where the unit does not fit the quantity."""
     known = unit_of(text)
     if known is None:
         return found
     factor, unit = known
-    role, part = found.role, found.part
+    role, part = _PART_IN_UNIT.get((found.role, unit), found.role), found.part
     expected = DIMENSIONS.get(role)
     if expected == "Hz" and unit == "rad/s":
         role, unit = "omega", "Hz"
@@ -291,10 +319,15 @@ def _named(name: str) -> Meaning | None:
         part = {"x": "re", "y": "im"}.get(scatter["xy"], next(filter(None, parts), ""))
         if None not in parts:
             return Meaning(role=f"S{scatter['row']}{scatter['column']}", part=part)
+    if _TIME_OF_CHANNEL.fullmatch(plain):
+        return Meaning(role="time")
     channel = _CHANNEL.fullmatch(plain)
     if channel:
         role = _CHANNEL_ROLES.get(channel[3] or "", "voltage")
         return Meaning(role=role, channel=f"CH{(channel[1] or channel[2]).upper()}")
+    between = _OF_CHANNELS.fullmatch(plain)
+    if between:
+        return _named(between[1] or between[2])
     math = _MATH.fullmatch(plain)
     if math:
         return Meaning(role="voltage", channel=f"MATH{math[1]}")

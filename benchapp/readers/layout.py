@@ -11,20 +11,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from benchapp.errors import ReadError
+from benchapp.readers.cut import looks_cut, mark_cut_cells, shape_of
 from benchapp.readers.dialect import Dialect, bare, detect, is_comment, plain_rows, split
 from benchapp.readers.document import Document
-from benchapp.readers.heading import is_units_row, meaning_of
+from benchapp.readers.facts import facts_of
+from benchapp.readers.heading import is_units_row, meaning_of, unit_of
 from benchapp.readers.notes import Notes
-from benchapp.readers.number import Marks, proves, read_cell, read_plain
+from benchapp.readers.number import proves, read_cell, read_plain
 
 __all__ = [
     "Layout",
     "Row",
     "Table",
     "divides",
-    "facts_of",
     "lay_out",
-    "looks_cut",
     "misfit",
     "row_of",
     "with_columns",
@@ -35,10 +35,11 @@ _TITLE = re.compile(
     r"balayage|barrido|scansione|扫描)\b(?:[\s#:=_.-]*\w{0,12}|\s+#?[\w ]{0,16})[\])>=\-*\s]*",
     re.IGNORECASE,
 )
-_PAIR = re.compile(r"\s*([^:=]{1,60}?)\s*[:=]\s*(.*?)\s*")
 _NAME = re.compile(r"[^\W\d_]|[|°Ω]")
 _BARRED = re.compile(r"\|([A-Za-z]\w{0,3})\|")
+_TYPED = re.compile(r"(\S+)\((real|complex|int|integer)\)")
 _DIGITS = re.compile(r"[\d.,;+\-eE ]*")
+_NUMBERS = re.compile(r"[\d.,;+\-eE \t|\"']*")
 _LONGEST_HEADING = 10_000
 _LONGEST = 200_000
 _MANY_LINES = 3
@@ -140,6 +141,8 @@ def lay_out(document: Document, notes: Notes, dialect: Dialect | None = None) ->
     chosen = [block for block in blocks if block is main or is_like(block, main)]
     for block in chosen:
         _note_misfits(block, document, notes)
+        mark_cut_cells(block.rows, dialect.marks.decimal)
+    _note_unlike(blocks, chosen, document, notes)
     _refuse_mixed_marks(chosen, document.lines, dialect, where)
     facts: dict[str, str] = {}
     tables: list[Table] = []
@@ -155,9 +158,9 @@ def lay_out(document: Document, notes: Notes, dialect: Dialect | None = None) ->
         for number, line in enumerate(document.lines[:MOST_FACTS], start=1)
         if number not in inside
     ]
-    return Layout(
-        dialect=dialect, tables=tuple(tables), facts=facts_of(outside, dialect.delimiter) | facts
-    )
+    # the delimiter of a single column is a guess that must not part the lines above it
+    parting = " " if all(table.width == 1 for table in tables) else dialect.delimiter
+    return Layout(dialect=dialect, tables=tuple(tables), facts=facts_of(outside, parting) | facts)
 
 
 def blocks_of(lines: Sequence[str], dialect: Dialect) -> list[Block]:
@@ -248,7 +251,7 @@ def _cells_of(line: str, width: int, dialect: Dialect) -> list[str] | None:
     """Part a heading line so that it has ``width`` cells; None where that cannot be done."""
     if len(line) > _LONGEST_HEADING:
         return None
-    text = bare(line) if is_comment(line) else line
+    text = _TYPED.sub(_in_parts, bare(line) if is_comment(line) else line)
     own = _fitted(split(text, dialect.delimiter), width)
     if own is None and dialect.delimiter == "|":
         own = _fitted(split(_BARRED.sub(r"abs \1", text), "|"), width)
@@ -262,13 +265,18 @@ def _cells_of(line: str, width: int, dialect: Dialect) -> list[str] | None:
     return own
 
 
+def _in_parts(typed: re.Match[str]) -> str:
+    """Give a name with its type: the two parts of a complex value, else the name alone."""
+    return f"{typed[1]}_re {typed[1]}_im" if typed[2] == "complex" else typed[1]
+
+
 def _fitted(cells: list[str], width: int) -> list[str] | None:
     cells = [cell.rstrip(",; ") for cell in cells]
     if len(cells) > width and not any(cells[width:]):
         cells = cells[:width]
     if len(cells) == width:
         return cells
-    if width > 1 and len(cells) == 2 * width and all(cells):
+    if width > 1 and len(cells) == 2 * width and all(cells) and all(map(unit_of, cells[1::2])):
         return [f"{cells[at]} ({cells[at + 1]})" for at in range(0, 2 * width, 2)]
     return None
 
@@ -366,6 +374,8 @@ def _note_misfits(block: Block, document: Document, notes: Notes) -> None:
         text = document.lines[line - 1]
         if not is_comment(text) and line < block.rows[-1].line:
             notes.drop(line, f"text among the rows ({text.strip()[:30]})")
+        elif line == len(document.lines) and not document.ends_with_line and _is_begun(text):
+            notes.drop(line, f"the last row is cut short: {text.strip()[:30]}")
     majority = _majority(block)
     some = any(row.numbers for row in block.rows)
     while len(block.rows) > 1 and (
@@ -377,6 +387,26 @@ def _note_misfits(block: Block, document: Document, notes: Notes) -> None:
         notes.drop(row.line, f"text after the rows ({row.texts[0][:30]})")
     if block.rows[-1].line == len(document.lines):
         _judge_last_row(block, notes, closed=document.ends_with_line)
+
+
+def _is_begun(line: str) -> bool:
+    """Tell whether a line looks like a row of numbers, or like the beginning of one."""
+    return bool(line) and _NUMBERS.fullmatch(line) is not None
+
+
+def _note_unlike(
+    blocks: list[Block], chosen: list[Block], document: Document, notes: Notes
+) -> None:
+    """Say which rows inside a table, and which rows of numbers between tables, are of none."""
+    spans = [(block.rows[0].line, block.rows[-1].line) for block in chosen]
+    for block in blocks:
+        if any(block is one for one in chosen):
+            continue
+        for row in block.rows:
+            inside = any(first < row.line < last for first, last in spans)
+            between = spans[0][0] < row.line < spans[-1][1]
+            if inside or (between and _is_begun(document.lines[row.line - 1])):
+                notes.drop(row.line, misfit(len(row.texts), chosen[0].width, last=False))
 
 
 def _judge_last_row(block: Block, notes: Notes, *, closed: bool) -> None:
@@ -400,24 +430,10 @@ def _judge_last_row(block: Block, notes: Notes, *, closed: bool) -> None:
         notes.assume("last row", "kept", reason, 0.7)
 
 
-def looks_cut(last: str, others: Sequence[str]) -> bool:
-    """Tell whether the last number of a file has fewer digits than any other in its column."""
-    if len(others) < _FEW:
-        return False
-    shapes = {shape_of(text) for text in others}
-    return shape_of(last) not in shapes or len(last) < min(len(text) for text in others)
-
-
 def misfit(cells: int, width: int, *, last: bool) -> str:
     """Say why a row of another width than its table is not used."""
     cut = "the last row is cut short: " if last and cells < width else ""
     return f"{cut}{cells} cells where the table has {width}"
-
-
-def shape_of(text: str) -> tuple[int, int]:
-    """Give how many digits follow the decimal mark, and how many the exponent has."""
-    mantissa, _, power = text.upper().partition("E")
-    return len(re.split("[.,]", mantissa)[-1]), len(power.strip("+-"))
 
 
 def _mismatched(row: Row, majority: str) -> bool:
@@ -467,6 +483,11 @@ class Heading:
 def heading_of(block: Block, lines: Sequence[str], dialect: Dialect) -> Heading:
     """Find the heading and the units row above a block, and its title."""
     first = block.rows[0].line
+    wider = _wider_heading(lines[max(first - 3, 0) : first - 1], block.width, dialect)
+    if wider is not None:
+        names, units, facts = wider
+        above = (first - 2, first - 1)
+        return Heading(names=names, units=units, facts=facts, title="", lines=above)
     names = units = ("",) * block.width
     title = ""
     taken: list[int] = []
@@ -476,12 +497,17 @@ def heading_of(block: Block, lines: Sequence[str], dialect: Dialect) -> Heading:
         if cells is not None and not any(names) and not any(units) and _is_units(cells):
             units = tuple(cell.strip("()[]{} ") for cell in cells)
             taken.append(number)
-        elif cells is not None and not any(names) and (_is_heading(cells) or any(units)):
+        elif (
+            cells is not None
+            and not any(names)
+            and _may_head(cells, units=any(units), below=title)
+        ):
             names = tuple(cells)
             taken.append(number)
         elif line.strip() and _is_title(line):
-            title = bare(line).strip("[]<>()=-* ")
-            break
+            title = title or bare(line).strip("[]<>()=-* ")
+            if any(names):
+                break
         elif line.strip() and not is_comment(line) and block.width > 1 and not any(names):
             break
     if any(units) and not any(names):
@@ -492,6 +518,27 @@ def heading_of(block: Block, lines: Sequence[str], dialect: Dialect) -> Heading:
         if name and _DIGITS.fullmatch(unit) and unit.strip("+-")
     }
     return Heading(names=names, units=units, facts=facts, title=title, lines=tuple(taken))
+
+
+def _wider_heading(
+    above: Sequence[str], width: int, dialect: Dialect
+) -> tuple[tuple[str, ...], tuple[str, ...], dict[str, str]] | None:
+    """Take names over units, and beside them names of constants over their values."""
+    if len(above) != _FEW or not all(above):
+        return None
+    names, units = (split(line, dialect.delimiter) for line in above)
+    beside = dict(zip([name.lower() for name in names[width:]], units[width:], strict=False))
+    if not len(names) == len(units) > width or not all(map(_NAME.search, names)):
+        return None
+    if not _is_known_heading(names[:width]) or not is_units_row(tuple(units[:width])):
+        return None
+    numeric = all(value and _DIGITS.fullmatch(value) for value in beside.values())
+    return (tuple(names[:width]), tuple(units[:width]), beside) if numeric else None
+
+
+def _may_head(cells: Sequence[str], *, units: bool, below: str) -> bool:
+    """Tell whether cells name columns; above the title of a sweep only words that are known."""
+    return _is_known_heading(cells) if below else units or _is_heading(cells)
 
 
 def _is_units(cells: Sequence[str]) -> bool:
@@ -549,38 +596,3 @@ def _inheriting(table: Table, before: list[Table]) -> Table:
     if any(table.headings) or not before or before[-1].width != table.width:
         return table
     return replace(table, headings=before[-1].headings, units=before[-1].units)
-
-
-def facts_of(lines: Sequence[str], delimiter: str) -> dict[str, str]:
-    """Gather names and values: ``name: value``, ``name=value`` or neighbouring cells.
-
-    Parameters
-    ----------
-    lines : sequence of str
-        The lines outside the tables.
-    delimiter : str
-
-    Returns
-    -------
-    dict
-        Names in small letters; the first value of a name counts. A line of ten numbers, as
-        instruments send it before a waveform, has the name ``preamble``.
-    """
-    facts: dict[str, str] = {}
-    for line in lines:
-        text = bare(line)
-        if not text or len(text) > _LONGEST_HEADING:
-            continue
-        parting = delimiter
-        if delimiter == " ":
-            parting = next((sign for sign in ";\t," if sign in text), " ")
-        cells = [cell for cell in split(text, parting) if cell]
-        pair = _PAIR.fullmatch(text)
-        if read_plain(text.split(","), Marks()) is not None and text.count(",") == 9:
-            facts.setdefault("preamble", text)
-        elif pair:
-            facts.setdefault(pair[1].strip('" \t,;').lower(), pair[2].strip('" \t,;'))
-        elif len(cells) >= 2 and parting != " ":
-            for name, value in zip(cells[0::2], cells[1::2], strict=False):
-                facts.setdefault(name.rstrip(":=").strip().lower(), value)
-    return facts

@@ -71,7 +71,8 @@ def lot_captures(columns: Columns, facts: Facts, origin: Origin) -> list[Capture
 
 def _serial(columns: Columns, row: int) -> str:
     at = (columns.places("serial") or columns.places("point"))[0]
-    return columns.table.marks.get((row, at), f"{columns.table.values[row, at]:g}").strip()
+    text = columns.table.marks.get((row, at), f"{columns.table.values[row, at]:g}")
+    return text.replace("\0", "").strip()
 
 
 def _frame(columns: Columns, facts: Facts, origin: Origin) -> Frame | None:

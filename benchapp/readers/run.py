@@ -8,19 +8,19 @@ from __future__ import annotations
 
 import numpy as np
 
+from benchapp.readers.cut import may_hold_cut_cells, shape_of
 from benchapp.readers.dialect import Dialect, plain_run, split
 from benchapp.readers.document import Document
+from benchapp.readers.facts import facts_of
 from benchapp.readers.layout import (
     MOST_FACTS,
     Block,
     Layout,
     Table,
     blocks_of,
-    facts_of,
     heading_of,
     is_like,
     merged,
-    shape_of,
     without_prefixes,
 )
 
@@ -54,6 +54,7 @@ def lay_out_run(document: Document, dialect: Dialect) -> Layout | None:
         not alone
         or not _is_closed(document, first, dialect)
         or _has_rivals(head, block, values.size)
+        or may_hold_cut_cells(document.lines[first:], dialect)
     ):
         return None
     heading = heading_of(block, document.lines, dialect)

@@ -28,6 +28,9 @@ _BARE = (
     Meaning(role="voltage", unit="V", stated=True),
 )
 _FEWEST_PAIRED = 8
+_FEW_DOUBLED = 2
+_MANY_SAMPLES = 50
+_LEAP = 3.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,7 +177,33 @@ def _time(columns: Columns, at: int, facts: Facts) -> NDArray[np.float64] | None
             required=True,
         )
         return None
+    _doubt_places(columns)
     return _first(facts) + columns.numbering() * interval
+
+
+def _doubt_places(columns: Columns) -> None:
+    """Say where the place in time of the samples rests on lines that may have been samples."""
+    steps = np.diff(columns.table.lines)
+    if not steps.size:
+        return
+    unsure = np.flatnonzero((steps > np.median(steps)) & (np.diff(columns.table.order) == 1))
+    if unsure.size:
+        line = columns.table.lines[unsure[0]] + 1
+        reason = "the rows have no time of their own; if it was a sample, all later ones are late"
+        columns.notes.assume("line among the samples", f"line {line:g} is none", reason, 0.5)
+
+
+def _doubt_leaps(values: NDArray[np.float64], columns: Columns) -> None:
+    """Say where one count of a smooth record stands alone: it may have lost a digit."""
+    if values.size < _MANY_SAMPLES or not np.all(np.isfinite(values)):
+        return
+    bend = np.abs(values[1:-1] - (values[:-2] + values[2:]) / 2)
+    at = int(np.argmax(bend))
+    others = np.delete(bend, slice(max(at - 1, 0), at + 2))
+    if bend[at] > _LEAP * max(others.max(), 1.0):
+        line = columns.table.lines[at + 1]
+        reason = "it leaps from a record that is smooth elsewhere; it may have lost a digit"
+        columns.notes.assume("count", f"line {line:g} kept as written", reason, 0.5)
 
 
 def _interval(columns: Columns, facts: Facts) -> float | None:
@@ -232,7 +261,9 @@ def _scale(columns: Columns, at: int, facts: Facts) -> _Scale | None:
     step = facts.number("y step", "V")
     if step is not None:
         return _Scale(step=step, origin=offset, reference=zero)
-    division = facts.number("y division", "V")
+    division, counts = facts.number("y division", "V"), facts.number("y counts")
+    if division is not None and counts:
+        return _Scale(step=division / counts, origin=offset, reference=zero)
     proposed = "1" if division is None else f"{division / _COUNTS_PER_DIVISION:g}"
     notes.ask(
         "scale",
@@ -250,6 +281,7 @@ def _transients(
     scale = _scale(columns, at, facts)
     values = columns.plain(at)
     if scale is not None:
+        _doubt_leaps(values, columns)
         values = (values - scale.reference) * scale.step + scale.origin
     if meaning.unit not in {"V", "A", ""}:
         raise ReadError(
@@ -303,6 +335,9 @@ def _in_time(run: Run, notes: Notes) -> list[Run]:
         notes.drop(int(line), "a value is missing or no number")
     if np.all(np.diff(kept.axis) > 0):
         return [kept] if kept.axis.size else []
+    kept = _without_doubled(kept, notes)
+    if np.all(np.diff(kept.axis) > 0):
+        return [kept]
     pairs = _pairs(kept, notes)
     if pairs:
         return pairs
@@ -314,10 +349,24 @@ def _in_time(run: Run, notes: Notes) -> list[Run]:
     return arrange(kept, notes, subject="time")
 
 
+def _without_doubled(run: Run, notes: Notes) -> Run:
+    """Leave out a few rows that say the same as the row before; many mean a rounded time."""
+    same = (np.diff(run.axis) == 0) & np.all(np.diff(run.values, axis=0) == 0, axis=1)
+    repeats = np.count_nonzero(np.diff(run.axis) == 0)
+    if not 0 < np.count_nonzero(same) == repeats <= max(_FEW_DOUBLED, run.axis.size // 200):
+        return run
+    doubled = np.concatenate([[False], same])
+    for line in run.lines[doubled]:
+        notes.drop(int(line), "the row repeats the one before it")
+    return take(run, ~doubled)
+
+
 def _pairs(run: Run, notes: Notes) -> list[Run]:
     """Part rows that give the lowest and the highest value of each interval."""
-    if run.axis.size < _FEWEST_PAIRED or np.any(np.diff(run.axis) < 0):
+    falls = np.count_nonzero(np.diff(run.axis) < 0)
+    if run.axis.size < _FEWEST_PAIRED or falls > run.axis.size // 50:
         return []
+    run = take(run, np.argsort(run.axis, kind="stable")) if falls else run
     starts = np.flatnonzero(np.diff(run.axis, prepend=-np.inf))
     sizes = np.diff(starts, append=run.axis.size)
     first = starts[sizes == 2]
@@ -349,8 +398,11 @@ def _pairs(run: Run, notes: Notes) -> list[Run]:
 def _evenly(run: Run) -> Run | None:
     """Rebuild a time column that was rounded so that neighbours are equal."""
     steps = np.diff(run.axis)
+    equal = np.count_nonzero(steps == 0)
     if run.axis.size < 8 or np.any(steps < 0) or run.axis[-1] == run.axis[0]:
         return None
+    if equal <= _FEW_DOUBLED and run.axis.size >= _MANY_SAMPLES:
+        return None  # a repeated row rather than rounding, which would show more often
     quantum = steps[steps > 0].min()
     even = np.linspace(run.axis[0], run.axis[-1], run.axis.size)
     if np.abs(even - run.axis).max() > 1.01 * quantum:

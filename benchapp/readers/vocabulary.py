@@ -12,6 +12,7 @@ _ROLES: dict[str, str] = {
     "f": """
         f freq frequency frequenz messfrequenz prueffrequenz pruffrequenz testfrequenz frequence
         frecuencia frec frequenza 频率 測試頻率 测试频率 test_frequency test_freq meas_freq
+        stimulus stimulus_frequency sweep_frequency
         frequency_of_test frequence_de_test frecuencia_de_prueba frequenza_di_prova 頻率 fq""",
     "omega": "omega angular_frequency kreisfrequenz pulsation pulsazione pulsacion 角频率",
     "log f": """
@@ -33,12 +34,13 @@ _ROLES: dict[str, str] = {
     "X": """
         x im_z imz zim z_im z_imag imag_z zimag z_i reactance reaktanz
         blindwiderstand reactancia reattanza imaginarteil 电抗 im_impedance imag_impedance
-        reactance_x partie_imaginaire parte_imaginaria parte_immaginaria imaginarteil_z""",
+        reactance_x xs x_s xser x_ser x_series xac
+        series_reactance partie_imaginaire parte_imaginaria parte_immaginaria imaginarteil_z""",
     "|Z|": """
         z abs_z zabs z_abs z_mag mag_z zmag z_magnitude mod_z impedance impedanz scheinwiderstand
         impedancia impedenza impedance_magnitude magnitude_z impedance_abs_z impedanz_abs_z
         impedancia_abs_z impedenza_abs_z abs_impedance module_de_z modulo_de_z modulo_z module_z
-        betrag_z z_betrag 阻抗 阻抗模 阻抗_abs_z""",
+        betrag_z z_betrag 阻抗 阻抗模 阻抗模值 阻抗幅值 阻抗_abs_z""",
     "theta": """
         theta phase angle arg phi phase_theta theta_z phase_z arg_z z_phase z_theta z_ang z_angle
         phase_angle impedance_phase phasenwinkel winkel dephasage fase angolo angulo argument

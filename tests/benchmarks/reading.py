@@ -1,6 +1,6 @@
 """Reading measured: ``python -m tests.benchmarks.reading [FILES] [SEED]``.
 
-Printed: how much of the corpus, and of styles drawn by chance, is read rightly, after questions,
+Printed: how much of the corpus, of that of an independent writer (ten seeds), and of styles drawn by chance, is read rightly, after questions,
 refused or read wrongly; what becomes of FILES (default 10,000) files damaged by chance, with the
 slowest and the most memory; a record of a million rows against ``numpy.loadtxt`` on the same
 columns; one of 500 MB, stopped.
@@ -20,6 +20,9 @@ import numpy as np
 from benchapp.errors import BenchError, CancelledError
 from benchapp.readers import understand
 from tests.readers.corpus import cases
+from tests.readers.foreign_corpus import STYLES
+from tests.readers.foreign_corpus import corpus as foreign_corpus
+from tests.readers.foreign_judge import ASKED, RIGHT, judge
 from tests.readers.judging import DOUBTFUL, read_as_proposed, verdict
 from tests.readers.mutation import mutated
 from tests.readers.styles import damaged_file, ratio_file, record_file, sweep_file
@@ -44,6 +47,28 @@ def corpus(folder: Path) -> None:
     total = found.total()
     print(f"corpus: {total} files, right {100 * (found['right'] + found['asked']) / total:.1f} %")
     print(f"  {dict(found)}")
+
+
+def foreign(folder: Path, seeds: range) -> None:
+    """Print how the corpus of the independent writer is read, for several seeds of it."""
+    found: Counter[tuple[str, str]] = Counter()
+    for seed in seeds:
+        for case in foreign_corpus(seed):
+            path = folder / f"foreign-{seed}-{case.title}" / case.name
+            path.parent.mkdir()
+            path.write_bytes(case.data)
+            judged = judge(case, path)
+            found[case.style, judged.verdict] += 1
+            if judged.verdict not in {RIGHT, ASKED}:
+                print(
+                    f"  seed {seed}, {case.title} {case.damages}: {judged.verdict}: {judged.why}"
+                )
+    right = sum(count for (_, verdict), count in found.items() if verdict in {RIGHT, ASKED})
+    print(f"independent corpus: {found.total()} files, right {100 * right / found.total():.1f} %")
+    for style in STYLES:
+        print(
+            f"  {style}: { {verdict: n for (one, verdict), n in found.items() if one == style} }"
+        )
 
 
 def styles(folder: Path, files: int, seed: int) -> None:
@@ -154,6 +179,7 @@ def main(files: int = 10_000, seed: int = 1) -> None:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         corpus(folder)
+        foreign(folder, range(seed + 40, seed + 50))
         styles(folder, files // 5, seed)
         silence(folder, files // 5, seed)
         damage(folder, files, seed)

@@ -157,3 +157,21 @@ def test_every_run_rises_strictly_and_every_row_is_accounted_for(axis, twice):
     used = {int(line) for part in found for line in part.lines}
     assert used | set(notes.set_aside) == set(range(1, len(axis) + 1))
     assert not used & set(notes.set_aside)
+
+
+def test_a_stretch_turned_round_goes_back_to_its_place():
+    axis = np.arange(1.0, 41.0)
+    axis[10:14] = axis[10:14][::-1]
+    (only,), notes = arranged(axis)
+    assert only.axis.tolist() == list(range(1, 41))
+    assert only.values[:, 0].tolist() == (only.axis * 10).tolist()
+    assert [(made.subject, made.value) for made in notes.assumptions] == [
+        ("order", "4 rows moved")
+    ]
+
+
+def test_averaging_most_of_the_rows_is_doubted():
+    axis = np.repeat(RISING, 2)
+    values = axis * 10 + np.tile([-0.1, 0.1], 10)
+    _, notes = arranged(axis, values)
+    assert [made.confidence for made in notes.assumptions] == [0.6]

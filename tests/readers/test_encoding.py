@@ -96,3 +96,10 @@ def test_signs_that_only_look_like_line_ends_part_nothing():
 @given(st.binary(max_size=400))
 def test_any_bytes_become_some_text(data):
     assert isinstance(decoded(data).content, str)
+
+
+@pytest.mark.parametrize("data", [b"a\n\xef\xbb\xbfb\n", b"\xb5H\n\xef\xbb\xbfb\n"])
+def test_a_byte_order_mark_inside_the_text_is_left_out_and_said(data):
+    text = decoded(data)
+    assert text.content.endswith("\nb\n")
+    assert text.assumptions[-1].value == "1 left out"

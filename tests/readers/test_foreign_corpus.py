@@ -1,4 +1,4 @@
-"""Captures of an independent writer: read rightly or honestly asked about, never silently wrong."""
+"""Captures of an independent writer: read rightly or honestly asked about, never guessed."""
 
 from __future__ import annotations
 

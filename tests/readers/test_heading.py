@@ -213,3 +213,22 @@ def test_headings_are_compared_without_accents_and_signs(text, plain):
 @given(st.text(max_size=60))
 def test_any_heading_has_some_meaning_or_none(heading):
     assert isinstance(meaning_of(heading), Meaning)
+
+
+@pytest.mark.parametrize(
+    ("heading", "role"),
+    [
+        ("Real part [Ohm]", "R"),
+        ("Imaginary part [Ohm]", "X"),
+        ("Re (S)", "G"),
+        ("Mag (ohm)", "|Z|"),
+        ("w (rad/s)", "omega"),
+        ("Déphasage (degrés)", "theta"),
+        ("Fase (grados)", "theta"),
+        ("Phase CH2-CH1 deg", "theta"),
+        ("CH2 time (s)", "time"),
+        ("Stimulus/Hz", "f"),
+    ],
+)
+def test_a_unit_or_a_channel_tells_what_a_general_word_means(heading, role):
+    assert meaning_of(heading).role == role

@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from benchapp.errors import ReadError
+from benchapp.readers import understand
 from benchapp.readers.dialect import Dialect, is_comment, plain_rows
 from benchapp.readers.document import Document
 from benchapp.readers.encoding import Text, lines_of
@@ -25,6 +26,7 @@ from benchapp.readers.notes import Notes
 from benchapp.readers.number import Marks
 from benchapp.readers.reading import Answers
 from benchapp.readers.source import Source
+from tests.readers.writing import written
 
 HEAD = "Frequency (Hz),R (ohm),X (ohm)"
 ROWS = ["1000,1.5,2.5", "2000,1.6,5.0", "3000,1.7,7.5", "4000,1.8,10.0"]
@@ -339,3 +341,28 @@ def test_one_strange_cell_costs_no_other_row():
     found = plain_rows([*ROWS, "5000,1.9,--"], Dialect(",", Marks(".")))
     assert [cells is None for cells in found] == [False] * len(ROWS) + [True]
     assert found[0] == (["1000", "1.5", "2.5"], [1000.0, 1.5, 2.5])
+
+
+def test_every_row_of_numbers_that_is_not_used_is_named(tmp_path):
+    rows = [f"{k}.000E+05,1.5E+00,2.5E+00" for k in range(1, 10)]
+    rows[4] = "5.000E+051.5E+00,2.5E+00"
+    reading = understand(written(tmp_path, "a.csv", "f (Hz),R (ohm),X (ohm)\n" + "\n".join(rows)))
+    assert [(row.line, row.why) for row in reading.set_aside] == [
+        (6, "2 cells where the table has 3")
+    ]
+
+
+def test_a_heading_above_the_title_of_a_sweep_counts(tmp_path):
+    rows = "1e5,1,2\n2e5,1,3\n3e5,1,4\n"
+    text = f"f (Hz),R (ohm),X (ohm)\n--- Run 1 ---\n{rows}--- Run 2 ---\n{rows}"
+    captures = understand(written(tmp_path, "a.csv", text)).captures
+    assert [capture.origin.label for capture in captures] == ["Run 1", "Run 2"]
+    assert [capture.impedance[1] for capture in captures] == [1 + 3j, 1 + 3j]
+
+
+def test_a_complex_type_in_the_heading_is_two_columns(tmp_path):
+    text = "% freq(real) S11(complex)\n" + "".join(f"{k}e5 0.{k} -0.{k}\n" for k in range(1, 9))
+    (response,) = understand(
+        written(tmp_path, "a.txt", text), Answers(frequency_unit="Hz")
+    ).captures
+    assert response.ratio[2] == 0.3 - 0.3j

@@ -221,3 +221,55 @@ def test_a_heading_may_be_no_more_than_units(tmp_path):
 def test_a_channel_of_an_unknown_unit_is_refused(tmp_path):
     with pytest.raises(ReadError, match=r"must be a voltage or a current \(got '\?'\)"):
         read_text(tmp_path, "Time (s),Current (ohm)\n" + rows(T, V))
+
+
+def test_one_doubled_row_is_left_out_and_moves_no_other_sample(tmp_path):
+    t, v = np.arange(300) * 1e-7, np.cos(np.arange(300) / 7)
+    lines = [f"{a:.4E},{b:.6f}" for a, b in zip(t, v, strict=True)]
+    lines.insert(120, lines[119])
+    reading = read_text(tmp_path, "Time (s),CH1 (V)\n" + "\n".join(lines))
+    np.testing.assert_allclose(reading.captures[0].time, t, atol=1e-12)
+    assert [row.why for row in reading.set_aside] == ["the row repeats the one before it"]
+
+
+def test_a_line_of_text_among_samples_without_a_time_is_doubted(tmp_path):
+    lines = [f"{v:.5f}" for v in V]
+    lines.insert(20, "link lost")
+    reading = read_text(tmp_path, "dt = 1 us\nCH1 (V)\n" + "\n".join(lines))
+    (doubt,) = (made for made in reading.assumptions if made.subject == "line among the samples")
+    assert (doubt.value, doubt.confidence) == ("line 23 is none", 0.5)
+
+
+def test_a_count_that_leaps_from_a_smooth_record_is_doubted(tmp_path):
+    counts = [round(120 * np.cos(k / 20)) for k in range(200)]
+    head = "Sample interval [s],1e-7\nVertical scale [V/count],0.02\nCH1 (counts)\n"
+    smooth = read_text(tmp_path, head + "\n".join(map(str, counts)))
+    assert smooth.assumptions == ()
+    np.testing.assert_allclose(smooth.captures[0].voltage, np.array(counts) * 0.02)
+    counts[60] //= 10
+    reading = read_text(tmp_path, head + "\n".join(map(str, counts)), name="b.csv")
+    (doubt,) = reading.assumptions
+    assert (doubt.subject, doubt.value) == ("count", "line 64 kept as written")
+
+
+def test_counts_per_division_scale_counts_without_a_question(tmp_path):
+    head = "Sample rate: 5 MS/s\nVolts per division: 0.5\nCounts per division: 25\nCH1 (counts)\n"
+    reading = read_text(tmp_path, head + "\n".join(map(str, range(-20, 20))))
+    assert reading.questions == ()
+    np.testing.assert_allclose(reading.captures[0].voltage, np.arange(-20, 20) * 0.02)
+    np.testing.assert_allclose(np.diff(reading.captures[0].time), 2e-7)
+
+
+def test_each_channel_may_have_its_own_time(tmp_path):
+    text = "CH1 time (s),CH1 (V),CH2 time (s),CH2 (V)\n" + rows(T, V, T + 5e-8, V / 2)
+    first, second = read_text(tmp_path, text).captures
+    np.testing.assert_allclose(first.time, T, atol=1e-15)
+    np.testing.assert_allclose(second.time, T + 5e-8, atol=1e-15)
+    np.testing.assert_allclose(second.voltage, V / 2)
+
+
+def test_start_and_increment_may_stand_beside_the_heading(tmp_path):
+    text = "X,CH1,Start,Increment\nSequence,Volt,-1e-6,2e-7\n" + rows(np.arange(50), V)
+    (record,) = read_text(tmp_path, text).captures
+    np.testing.assert_allclose(record.time, T - 1e-6, atol=1e-15)
+    np.testing.assert_allclose(record.voltage, V)
