@@ -1,9 +1,9 @@
 """Reading measured: ``python -m tests.benchmarks.reading [FILES] [SEED]``.
 
-Printed: how much of the corpus, of that of an independent writer (ten seeds), and of styles drawn by chance, is read rightly, after questions,
-refused or read wrongly; what becomes of FILES (default 10,000) files damaged by chance, with the
-slowest and the most memory; a record of a million rows against ``numpy.loadtxt`` on the same
-columns; one of 500 MB, stopped.
+Printed: how much of the corpus, of that of an independent writer (ten seeds) and of styles drawn
+by chance, is read rightly, after questions, refused or read wrongly; what becomes of FILES
+(default 10,000) files damaged by chance, with the slowest and the most memory; a record of a
+million rows against ``numpy.loadtxt`` on the same columns; one of 500 MB, stopped.
 """
 
 from __future__ import annotations
