@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import fields
-from types import MappingProxyType
 from typing import Any
 
 from benchapp.errors import RecordError
 from benchapp.logbook.chain import Row
 from benchapp.logbook.codec import Blobs, canonical, decode, encode
 from benchapp.logbook.value import PartEntry, PartRow
-from benchapp.lot import PartRecord
+from benchapp.lot import PartRecord, key_of
 from benchapp.nominal import Nominal, Outcome
 from benchapp.units import Estimate
 
@@ -98,23 +97,68 @@ def entry_of(row: Mapping[str, Any], blob: Callable[[str], bytes]) -> PartEntry:
 
 
 def estimates_of(entry: PartEntry) -> dict[str, Estimate]:
-    """Give what lists show of a result: the elements, and what was judged, by quantity."""
+    """Give what lists show of a result: the elements, and what was judged by name of limit."""
     found: dict[str, Estimate] = {}
     if entry.fit is not None:
         found = {key: value for key, value in entry.fit.estimates.items() if key in _ELEMENTS}
     for limit in () if entry.verdict is None else entry.verdict.limits:
         if limit.measured is not None:
-            found[limit.limit.quantity] = limit.measured
+            found[key_of(limit.limit)] = limit.measured
     return found
+
+
+class _Estimates(Mapping[str, Estimate]):
+    """Estimates by name as they are stored, read when the first of them is asked for.
+
+    A lot of thousands of parts opens at once, of which a list shows a screenful.
+    """
+
+    __slots__ = ("_read", "_text")
+
+    def __init__(self, text: str) -> None:
+        self._text = text
+        self._read: dict[str, Estimate] | None = None
+
+    @property
+    def _estimates(self) -> dict[str, Estimate]:
+        if self._read is None:
+            self._read = {
+                name: Estimate(name=called, value=float(value), u=_number(u), unit=unit)
+                for name, (called, value, u, unit) in json.loads(self._text).items()
+            }
+        return self._read
+
+    def __getitem__(self, name: str) -> Estimate:
+        return self._estimates[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._estimates)
+
+    def __len__(self) -> int:
+        return len(self._estimates)
+
+    def __repr__(self) -> str:
+        return repr(self._estimates)
+
+
+def _light_of(text: str) -> tuple[dict[str, Any], _Estimates]:
+    """Give the values that lists show, the estimates among them unread."""
+    # Inside a JSON string the quotes would be escaped: no typed text can look like these names.
+    head, _, rest = text.partition(',"estimates":')
+    estimates, found, tail = rest.partition(',"operator":')
+    if found:
+        return json.loads(f"{head}{found}{tail}"), _Estimates(estimates)
+    light = json.loads(text)
+    return light, _Estimates(canonical(light["estimates"]))
+
+
+def _number(text: str | None) -> float | None:
+    return None if text is None else float(text)
 
 
 def part_row(row: Any, withdrawn: Collection[str]) -> PartRow:
     """Give the few values of a stored measurement that lists show."""
-    light = json.loads(row.light)
-    estimates = {
-        name: Estimate(name=called, value=float(value), u=_number(u), unit=unit)
-        for name, (called, value, u, unit) in light["estimates"].items()
-    }
+    light, estimates = _light_of(row.light)
     key = f"{row.chain}-{row.counter}"
     return PartRow(
         id=row.id,
@@ -131,7 +175,7 @@ def part_row(row: Any, withdrawn: Collection[str]) -> PartRow:
         reason=light["reason"],
         path=light["path"],
         retest_reason=light["retest_reason"],
-        estimates=MappingProxyType(estimates),
+        estimates=estimates,
         withdrawn=key in withdrawn,
     )
 
@@ -161,7 +205,7 @@ def _light(entry: PartEntry) -> dict[str, Any]:
     return {
         "position": entry.position,
         "operator": entry.operator,
-        "deciding": "" if deciding is None else deciding.limit.quantity,
+        "deciding": "" if deciding is None else key_of(deciding.limit),
         "reason": reason,
         "path": entry.path,
         "retest_reason": entry.retest_reason,
@@ -175,10 +219,6 @@ def _light(entry: PartEntry) -> dict[str, Any]:
             for key, value in estimates_of(entry).items()
         },
     }
-
-
-def _number(text: str | None) -> float | None:
-    return None if text is None else float(text)
 
 
 def _long(text: str, blobs: Blobs) -> Any:

@@ -9,7 +9,7 @@ import pytest
 
 from benchapp.errors import RecordError
 from benchapp.logbook import WITHDRAWN, Search, open_logbook
-from benchapp.lot import Conclusion, PartRecord, begin
+from benchapp.lot import Conclusion, PartRecord, begin, key_of
 from benchapp.nominal import Outcome
 from tests.logbook.conftest import FORM, PLAN
 
@@ -57,7 +57,7 @@ def test_a_lot_is_listed_with_its_parts_and_its_end(book, entries, entry):
     rows = book.parts(lot)
     assert [row.id for row in rows] == list(ids)
     assert [row.serial for row in rows] == ["GA12-0001", "GA12-0002", "GA12-0003"]
-    judged = {each.limit.quantity: each.measured for each in entry.verdict.limits}
+    judged = {key_of(each.limit): each.measured for each in entry.verdict.limits}
     assert judged.items() <= rows[0].estimates.items()
     assert rows[0].estimates["C"] == entry.fit.estimates["C"]
     assert rows[0].deciding == entry.verdict.deciding.limit.quantity
