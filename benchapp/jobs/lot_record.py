@@ -48,19 +48,33 @@ def entry_of(
         serial=serial,
         time=_now(),
         lot=lot,
-        instrument=part.capture.origin.reader,
+        instrument=part.capture.origin.source if _is_measured_here(part) else "",
         path=part.path,
         raw=bytes_read(part.path, part.sha256),
         capture=part.capture,
         assumptions=() if part.reading is None else part.reading.assumptions,
         nominal=part.nominal,
         nominal_text=nominal_text,
+        accuracy_text=_accuracy_text(part),
         fit=part.fit,
         verdict=part.verdict,
         findings=part.findings,
         software=benchapp.__version__,
         operator=operator,
     )
+
+
+def _is_measured_here(part: JudgedPart) -> bool:
+    """Tell whether the capture came from an instrument: what comes from a file names no other."""
+    return part.capture.origin.reader.startswith("profile ")
+
+
+def _accuracy_text(part: JudgedPart) -> str:
+    """Give the text of the file that states the accuracy, as far as it is as it was read."""
+    stated = part.accuracy
+    if stated is None:
+        return ""
+    return bytes_read(stated.source, stated.sha256).decode("utf-8", errors="replace")
 
 
 def bytes_read(path: str, sha256: str) -> bytes:

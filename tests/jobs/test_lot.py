@@ -27,6 +27,7 @@ from benchapp.jobs.lot import _in_processes
 from benchapp.logbook import open_logbook
 from benchapp.lot import PlanChoice
 from benchapp.nominal import Outcome, load_nominal
+from benchapp.uncertainty import load_accuracy
 
 FOLDER = sample_folder() / "ga12_lot"
 NOMINAL = load_nominal(sample_folder() / "ga12.toml")
@@ -234,3 +235,15 @@ def test_an_instrument_overdue_for_calibration_stops_the_parts_of_a_lot(lot):
     (part,) = judge_file(str(lot / "part 1.csv"), recipe).parts
     assert part.verdict.outcome is Outcome.NOT_JUDGED
     assert part.verdict.reason.startswith("Calibration was due on 2026-01-31, 29 days ago.")
+
+
+def test_what_is_stated_about_the_instrument_is_kept_as_it_was_read(tmp_path):
+    path = tmp_path / "meter.toml"
+    path.write_bytes((sample_folder() / "bench_meter.accuracy.toml").read_bytes())
+    stated = load_accuracy(path)
+    part = replace(judged().parts[0], accuracy=stated)
+    entry = entry_of(part, "0201")
+    assert entry.accuracy_text == path.read_text(encoding="utf-8")
+    assert entry.instrument == ""  # a file names no instrument
+    path.write_text("changed since", encoding="utf-8")
+    assert entry_of(part, "0201").accuracy_text == ""
