@@ -372,7 +372,8 @@ def _note_misfits(block: Block, document: Document, notes: Notes) -> None:
         notes.drop(row.line, misfit(len(row.texts), block.width, last=last))
     for line in block.loose:
         text = document.lines[line - 1]
-        if not is_comment(text) and line < block.rows[-1].line:
+        unclosed = line == len(document.lines) and not document.ends_with_line
+        if not is_comment(text) and (unclosed or line < block.rows[-1].line):
             notes.drop(line, f"text among the rows ({text.strip()[:30]})")
         elif line == len(document.lines) and not document.ends_with_line and _is_begun(text):
             notes.drop(line, f"the last row is cut short: {text.strip()[:30]}")

@@ -366,3 +366,13 @@ def test_a_complex_type_in_the_heading_is_two_columns(tmp_path):
         written(tmp_path, "a.txt", text), Answers(frequency_unit="Hz")
     ).captures
     assert response.ratio[2] == 0.3 - 0.3j
+
+
+def test_a_last_line_without_numbers_that_nothing_closes_is_set_aside_and_said(tmp_path):
+    rows = "".join(f"GA12-{n:04d},1.6{n}e-3,7{n}\n" for n in range(1, 7))
+    path = tmp_path / "log.csv"
+    path.write_text(f"Serial,L (H),Q\n{rows}GA12-00", encoding="ascii")
+    found = understand(path, Answers(frequency="134.2 kHz"))
+    assert len(found.captures) == 6
+    (aside,) = found.set_aside
+    assert (aside.line, "GA12-00" in aside.why) == (8, True)
