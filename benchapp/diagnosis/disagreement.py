@@ -434,11 +434,34 @@ def _slopes(found: Fit, name: str, at: float | None) -> FloatArray:
 
 
 def _differences(pair: _Pair) -> tuple[str, ...]:
-    words = []
-    sizes = np.sqrt(pair.covariance.diagonal())
-    for place, value, size in zip(pair.known, pair.seen, sizes, strict=True):
-        words.append(
-            f"{_NAMES[place]} {100 * math.expm1(value):+.3g} % "
-            f"({abs(value) / size:.2g} times its uncertainty)"
-        )
-    return tuple(words)
+    sizes = np.sqrt(pair.covariance.diagonal()).tolist()
+    return tuple(
+        f"{_NAMES[place]} {_difference(value, size)}"
+        for place, value, size in zip(pair.known, pair.seen.tolist(), sizes, strict=True)
+    )
+
+
+def _difference(value: float, size: float) -> str:
+    """Tell a relative difference, given as a logarithm with its standard uncertainty."""
+    part, expanded = math.expm1(value), _COVERAGE * size
+    share = _relative(part, expanded)
+    if abs(value) <= expanded:
+        return f"the same within U ({share}, U = {_relative(expanded, expanded)[1:]})"
+    times = abs(value) / size if size else math.inf
+    return f"{share} ({times:.{0 if times >= _TENS else 1}f} times its uncertainty)"
+
+
+def _relative(part: float, expanded: float) -> str:
+    """Write a signed fraction in percent or ppm, to two digits of its U and without exponents."""
+    small = max(abs(part), expanded) < _PPM_BELOW
+    scale, unit = (1e6, "ppm") if small else (1e2, "%")
+    least = max(expanded, _LEAST * abs(part)) * scale
+    decimals = min(_MOST_DECIMALS, max(0, 1 - math.floor(math.log10(least)))) if least else 0
+    return f"{part * scale:+.{decimals}f} {unit}"
+
+
+_COVERAGE = 2.0
+_TENS = 10
+_PPM_BELOW = 1e-4  # a hundredth of a percent
+_LEAST = 1e-3  # of a difference: no more than four digits of it are told
+_MOST_DECIMALS = 4

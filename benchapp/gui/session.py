@@ -152,6 +152,7 @@ class Session(QObject):
         self.gate: Callable[[], str] = lambda: ""
         self._examination = Examination()
         self._accuracy_path = ""
+        self._asks_why = False
         self._patience = QTimer(self, singleShot=True, interval=_PATIENCE_MS)
         self._patience.timeout.connect(self._blank)
 
@@ -279,11 +280,16 @@ class Session(QObject):
         return tuple(part.result for part in all_parts if part.result is not None)
 
     def explain(self) -> None:
-        """Ask why the open captures disagree, each against the shown one; fit those that wait."""
+        """Ask why the open captures disagree, each against the shown one; fit those that wait.
+
+        The question stays until it is answered or the work is stopped.
+        """
+        self._asks_why = True
         waiting = [part for part in self._parts if not part.settled]
         if waiting:
-            self._submit(waiting[0], self.explain)
+            self._submit(waiting[0])
             return
+        self._asks_why = False
         self._worker.submit(
             "explain", ExplainParts(parts=self.comparable), self._explained, self._fail
         )
@@ -506,16 +512,12 @@ class Session(QObject):
         part.fitting = fitted_once(compare, part.fitting)
         return replace(compare, fitting=part.fitting)
 
-    def _submit(self, part: Part, then: Callable[[], None] = lambda: None) -> None:
-        def finish(result: JudgedPart | None, error: BenchError | None) -> None:
-            self._finish(part, result, error)
-            then()
-
+    def _submit(self, part: Part) -> None:
         self._worker.submit(
             "result",
             self._compare(part),
-            lambda result: finish(result, None),
-            lambda error: finish(None, error),
+            lambda result: self._finish(part, result, None),
+            lambda error: self._finish(part, None, error),
         )
         self._patience.start()
 
@@ -533,6 +535,8 @@ class Session(QObject):
         part.result, part.error, part.settled = result, error, True
         if part is self.part:
             self.result_changed.emit()
+        if self._asks_why:
+            self.explain()
 
     def _fail(self, error: BenchError, path: str = "") -> None:
         self._reading.discard(path)
@@ -543,6 +547,7 @@ class Session(QObject):
         """Stop the work that is being done; what was opened stays."""
         self._worker.cancel()
         self._reading.clear()
+        self._asks_why = False
         self._patience.stop()
         part = self.part
         if part is not None and not part.settled:

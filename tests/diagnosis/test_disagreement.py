@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from benchapp.bench import Core, Device, Element, Fixture, Setup, meter, scope
 from benchapp.capture import Conditions, Sweep, Transient
 from benchapp.diagnosis import CAUSES, Subject, explain
+from benchapp.diagnosis.disagreement import _difference
 from benchapp.fit import fit
 from benchapp.uncertainty import Accuracy, Stated, combine
 
@@ -183,7 +187,7 @@ def test_which_capture_comes_first_changes_the_sign_and_nothing_else():
 def test_a_capture_agrees_with_itself():
     (said,) = explain((A, replace(A, name="again")))
     assert said.agree
-    assert all(words.split()[1] == "+0" for words in said.differences)
+    assert all(" the same within U (+0" in words for words in said.differences)
     assert explain((A,)) == ()
 
 
@@ -260,7 +264,10 @@ def test_between_two_records_without_an_inductance_the_capacitance_is_told_in_pe
 def test_each_difference_is_told_with_its_size_and_its_uncertainty():
     (said,) = explain((A, _swept(NEAR, 2, name="B")))
     assert [words.split()[0] for words in said.differences] == ["f0", "Q", "L"]
-    assert all(words.endswith("times its uncertainty)") for words in said.differences)
+    assert all(
+        words.endswith("times its uncertainty)") or "the same within U (" in words
+        for words in said.differences
+    )
     assert float(said.differences[0].split()[1]) == pytest.approx(-100 * 2.5 / 868, rel=0.05)
 
 
@@ -269,3 +276,26 @@ def test_more_uncertain_captures_have_less_to_disagree_about():
     assert not explain((A, second))[0].agree
     wide = [replace(s, fit=replace(s.fit, covariance=1e4 * s.fit.covariance)) for s in (A, second)]
     assert explain(wide)[0].agree
+
+
+@pytest.mark.parametrize(
+    ("value", "size", "words"),
+    [
+        (9.21e-7, 2e-7, "+0.92 ppm (4.6 times its uncertainty)"),
+        (9.21e-7, 1e-6, "the same within U (+0.9 ppm, U = 2.0 ppm)"),
+        (-1e-7, 1e-6, "the same within U (-0.1 ppm, U = 2.0 ppm)"),
+        (-2.9e-3, 1e-5, "-0.2896 % (290 times its uncertainty)"),
+        (math.log(1.5), 1e-3, "+50.00 % (405 times its uncertainty)"),
+        (math.log(0.5), 0.1, "-50 % (6.9 times its uncertainty)"),
+        (0.0, 0.0, "the same within U (+0 ppm, U = 0 ppm)"),
+    ],
+)
+def test_a_difference_is_told_in_units_that_can_be_read(value, size, words):
+    assert _difference(value, size) == words
+
+
+@given(st.floats(-3, 3), st.floats(1e-12, 1))
+def test_no_difference_is_told_with_an_exponent(value, size):
+    words = _difference(value, size)
+    assert not re.search(r"\de[+-]?\d", words)
+    assert ("the same" in words) is (abs(value) <= 2 * size)

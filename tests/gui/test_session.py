@@ -401,6 +401,36 @@ def test_why_captures_disagree_is_asked_once_all_are_fitted(session, direct):
     assert said == [("said",)]
 
 
+def test_the_question_why_stays_when_another_part_is_shown(session, direct):
+    session.open(["tank.csv"])
+    direct.take("read tank.csv").done(reading(sweep(11), sweep(12), sweep(13)))
+    first = direct.take("result")
+    first.done(judged(first.job.capture))
+    session.explain()
+    direct.take("result")  # dropped by the fit of the part that is now shown
+    session.choose_part(2)
+    for place in (2, 1):
+        task = direct.take("result")
+        assert task.job.capture is session.parts[place].capture
+        task.done(judged(task.job.capture))
+    shown = direct.take("explain").job.parts
+    assert [part.capture for part in shown] == [session.parts[at].capture for at in (2, 0, 1)]
+
+
+def test_stopping_the_work_drops_the_question_why(session, direct):
+    session.open(["tank.csv"])
+    direct.take("read tank.csv").done(reading(sweep(11), sweep(12)))
+    first = direct.take("result")
+    first.done(judged(first.job.capture))
+    session.explain()
+    direct.take("result")
+    session.cancel()
+    session.refit()
+    task = direct.take("result")
+    task.done(judged(task.job.capture))
+    assert direct.tasks == []
+
+
 def test_a_failed_fit_does_not_hang_the_question_why(session, direct):
     session.open(["tank.csv"])
     direct.take("read tank.csv").done(reading(sweep(11), sweep(12)))
