@@ -7,16 +7,18 @@ from collections.abc import Sequence
 from PySide6.QtCore import QT_TR_NOOP, QSignalBlocker, Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
+from benchapp.checks import Finding
 from benchapp.diagnosis import Diagnosis, Disagreement
 from benchapp.gui.bars import ShareBar
 from benchapp.gui.labels import Choice, Value, heading, muted, text
+from benchapp.gui.marks import Mark
 from benchapp.gui.results import limit_name
 from benchapp.gui.words import bound, definition, margin_words, number, quantity, tr
 from benchapp.jobs import JudgedPart
 from benchapp.nominal import LimitVerdict
 from benchapp.uncertainty import Budget
 
-__all__ = ["BudgetBox", "DisagreementBox", "FaultBox", "chance_words", "risk_lines"]
+__all__ = ["BesideBox", "BudgetBox", "DisagreementBox", "FaultBox", "chance_words", "risk_lines"]
 
 _MANY = 100
 _HOLDS = {
@@ -156,12 +158,9 @@ class BudgetBox(_Box):
         self.leaver = QPushButton(tr("Leave it out"))
         self.leaver.setToolTip(tr("Count the scatter only"))
         self.leaver.clicked.connect(self.leaves_accuracy)
-        foot = QHBoxLayout()
         for button in (self.opener, self.leaver):
-            foot.addWidget(button)
-        foot.addStretch(1)
+            self.head.addWidget(button)
         self.column.addWidget(self.holds)
-        self.column.addLayout(foot)
         self._entries: tuple[LimitVerdict, ...] = ()
         self._chosen = ""
         self.choice.activated.connect(self._keep)
@@ -194,14 +193,7 @@ class BudgetBox(_Box):
         grid = self.fresh()
         grid.setColumnStretch(2, 1)
         row = self._terms(grid, entry.budget)
-        for name, words, tip in risk_lines(entry):
-            label = muted(name, wrap=False)
-            label.setToolTip(tip)
-            grid.addWidget(label, row, 0, 1, 2)
-            value = Value(words, tip)
-            value.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-            grid.addWidget(value, row, 2)
-            row += 1
+        grid.addLayout(_in_pairs(risk_lines(entry)), row, 0, 1, 3)
 
     def _terms(self, grid: QGridLayout, budget: Budget | None) -> int:
         """Lay out the terms, the largest first, and what would halve U; give the next row."""
@@ -220,6 +212,55 @@ class BudgetBox(_Box):
             grid.addWidget(label, row, 2)
         grid.addWidget(muted(bound(budget.halving)), len(pairs), 0, 1, 3)
         return len(pairs) + 1
+
+
+def _in_pairs(lines: Sequence[tuple[str, str, str]]) -> QGridLayout:
+    """Lay out names and values, two of them side by side."""
+    grid = QGridLayout()
+    grid.setHorizontalSpacing(10)
+    grid.setVerticalSpacing(4)
+    grid.setColumnStretch(1, 1)
+    grid.setColumnStretch(3, 1)
+    for place, (name, words, tip) in enumerate(lines):
+        row, column = divmod(place, 2)
+        label = muted(name, wrap=False)
+        label.setToolTip(tip)
+        grid.addWidget(label, row, 2 * column)
+        value = Value(words, tip)
+        value.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        grid.addWidget(value, row, 2 * column + 1)
+    return grid
+
+
+class BesideBox(_Box):
+    """The warnings that stand beside a verdict, and who accepted them."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(tr("Warnings beside the verdict"), parent)
+        self.head.addStretch(1)
+        self.hide()
+
+    def show_findings(self, findings: Sequence[Finding]) -> None:
+        """Show the warnings among these, those first that nobody has accepted."""
+        warnings = [one for one in findings if one.level == "warn"]
+        if not warnings:
+            self.hide()
+            return
+        grid = self.fresh()
+        grid.setColumnStretch(1, 1)
+        top = Qt.AlignmentFlag.AlignTop
+        for row, one in enumerate(sorted(warnings, key=lambda each: bool(each.acknowledged))):
+            who = one.acknowledged
+            mark = Mark(16)
+            mark.set_mark("doubt" if who is None else "note", tr("warning"))
+            grid.addWidget(mark, row, 0, top)
+            if who is None:
+                label = text(bound(one.text))
+            else:
+                words = tr("Accepted by {name} ({reason}): {text}")
+                label = muted(bound(words.format(name=who.name, reason=who.reason, text=one.text)))
+            label.setToolTip(one.advice)
+            grid.addWidget(label, row, 1)
 
 
 class FaultBox(_Box):

@@ -6,10 +6,12 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from benchapp.capture import Capture, Conditions
+from benchapp.fit import Opinion
 from benchapp.gui.gauge import BandGauge
 from benchapp.gui.labels import Value, copy_text, heading, muted, term, text
 from benchapp.gui.marks import ROLES, Mark, mark_of
 from benchapp.gui.words import (
+    bound,
     definition,
     exact,
     number,
@@ -106,21 +108,27 @@ class Results(QWidget):
         coverage = 2.0 if result.nominal is None else result.nominal.decision.coverage
         entries = () if result.verdict is None else result.verdict.limits
         if entries:
-            column.addWidget(self._limits(entries, coverage))
+            column.addWidget(self._limits(entries, coverage, result.fit.opinions))
         without_place = {entry.limit.quantity for entry in entries if entry.limit.at is None}
         others = [one for one in result.fit.results if one.name not in without_place]
         if others:
-            column.addWidget(self._others(others, coverage, titled=bool(entries)))
+            box = self._others(others, coverage, result.fit.opinions, titled=bool(entries))
+            column.addWidget(box)
         named = {entry.limit.quantity for entry in entries}
         for name in result.fit.undetermined:
             if name not in named:
                 column.addWidget(_undetermined(name))
 
-    def _limits(self, entries: tuple[LimitVerdict, ...], coverage: float) -> QWidget:
+    def _limits(
+        self,
+        entries: tuple[LimitVerdict, ...],
+        coverage: float,
+        opinions: tuple[Opinion, ...],
+    ) -> QWidget:
         box, grid = _grid()
         _head(grid, tr("Quantity"), _value_head(coverage))
         for place, entry in enumerate(entries):
-            row = 4 * place + 1
+            row = 5 * place + 1
             allowed = range_words(entry.limit)
             gauge = BandGauge(18)
             gauge.show_limit(entry)
@@ -131,19 +139,49 @@ class Results(QWidget):
             grid.addWidget(_outcome(entry), row + 3, 0)
             grid.addWidget(Value(allowed, tip=tr("what the design allows")), row + 3, 1)
             self._copied.append((limit_name(entry.limit), value_words(entry), allowed))
+            if entry.limit.at is None:
+                _beside(grid, row + 4, entry.limit.quantity, opinions, coverage)
         return box
 
-    def _others(self, found: list[Estimate], coverage: float, *, titled: bool) -> QWidget:
+    def _others(
+        self,
+        found: list[Estimate],
+        coverage: float,
+        opinions: tuple[Opinion, ...],
+        *,
+        titled: bool,
+    ) -> QWidget:
         box, grid = _grid()
         title = tr("Also found") if titled else tr("Quantity")
         _head(grid, title, _value_head(coverage))
         grid.addWidget(_line(), 1, 0, 1, 2)
-        for row, estimate in enumerate(found, start=2):
+        for place, estimate in enumerate(found, start=1):
             words = with_expanded(estimate, coverage)
-            grid.addWidget(term(estimate.name), row, 0)
-            grid.addWidget(Value(words, tip=definition("U")), row, 1)
+            grid.addWidget(term(estimate.name), 2 * place, 0)
+            grid.addWidget(Value(words, tip=definition("U")), 2 * place, 1)
+            _beside(grid, 2 * place + 1, estimate.name, opinions, coverage)
             self._copied.append((symbol(estimate.name), words, ""))
         return box
+
+
+def _beside(
+    grid: QGridLayout, row: int, name: str, opinions: tuple[Opinion, ...], coverage: float
+) -> None:
+    """Show what other methods make of a quantity below its value, if any were asked."""
+    told = [one for one in opinions if one.estimate.name == name]
+    if not told:
+        return
+    lines = [
+        tr("{method}: {value}, {word}").format(
+            method=one.method,
+            value=with_expanded(one.estimate, coverage),
+            word=tr("agrees") if one.agrees else tr("DOES NOT AGREE"),
+        )
+        for one in told
+    ]
+    label = muted(bound("\n".join(lines)))
+    label.setToolTip(tr("The same points by methods that do not use the fitted curve."))
+    grid.addWidget(label, row, 0, 1, 2)
 
 
 def _grid() -> tuple[QWidget, QGridLayout]:

@@ -32,7 +32,7 @@ from benchapp.gui.findings import lines_of
 from benchapp.gui.gauge import BandGauge
 from benchapp.gui.labels import Value, heading, muted, set_role, text
 from benchapp.gui.marks import MARKS, ROLES, Mark, mark_of, paint_mark
-from benchapp.gui.reasons import BudgetBox, DisagreementBox, FaultBox, chance_words
+from benchapp.gui.reasons import BesideBox, BudgetBox, DisagreementBox, FaultBox, chance_words
 from benchapp.gui.reporter import ReportButton, Wish
 from benchapp.gui.results import conditions_words, limit_name, value_words
 from benchapp.gui.session import Part, Session
@@ -208,8 +208,8 @@ class VerdictPage(QScrollArea):
         sheet.setObjectName("sheet")
         self.setWidget(sheet)
         self._column = QVBoxLayout(sheet)
-        self._column.setContentsMargins(32, 22, 32, 20)
-        self._column.setSpacing(10)
+        self._column.setContentsMargins(32, 16, 32, 12)
+        self._column.setSpacing(8)
         self.banner, self.sentence = Banner(), text()
         self.table = LimitTable()
         self.advice, self.how = text(), muted()
@@ -227,16 +227,17 @@ class VerdictPage(QScrollArea):
         for button in (self.report, self.next, self.nominal, self.capture):
             head.addWidget(button, 0, Qt.AlignmentFlag.AlignTop)
         self._column.addLayout(head)
-        self._column.addWidget(self.table, 1)
-        self._column.addStretch(0)
+        self._column.addWidget(self.table)
         self._column.addLayout(self._foot())
+        self._column.addStretch(1)
         for signal in (session.result_changed, session.parts_changed, session.nominal_changed):
             signal.connect(self._follow)
         self.show_result()
 
     def _foot(self) -> QHBoxLayout:
         """Lay out what to do and why, then what stands behind it."""
-        self.faults, self.budget, self.why = FaultBox(), BudgetBox(), DisagreementBox()
+        self.beside, self.faults = BesideBox(), FaultBox()
+        self.budget, self.why = BudgetBox(), DisagreementBox()
         self.budget.wants_accuracy.connect(self.wants_accuracy)
         self.budget.leaves_accuracy.connect(lambda: self._session.use_accuracy(None))
         self.why.asked.connect(self._session.explain)
@@ -245,7 +246,7 @@ class VerdictPage(QScrollArea):
         columns.setSpacing(40)
         self._titles = []
         for title, body, boxes in (
-            (tr("What to do"), self.advice, (self.faults, self.why)),
+            (tr("What to do"), self.advice, (self.beside, self.faults, self.why)),
             (tr("How it was decided"), self.how, (self.budget,)),
         ):
             column = QVBoxLayout()
@@ -295,9 +296,10 @@ class VerdictPage(QScrollArea):
         self.sentence.setText(bound(name + sentence))
         self.table.show_limits(() if verdict is None else verdict.limits)
         self.advice.setText("" if result is None else "\n".join(next_words(result)))
-        self.how.setText("" if verdict is None else "\n".join([_how(result), *_beside(result)]))
+        self.how.setText("" if verdict is None else bound(_how(result)))
         for title, body in zip(self._titles, (self.advice, self.how), strict=True):
             title.setVisible(bool(body.text()))
+        self.beside.show_findings(() if verdict is None else result.findings)
         self.faults.show_diagnosis(None if result is None else result.diagnosis)
         self.budget.show_result(result, Path(session.accuracy_path).name)
         self.why.offer(len(session.parts))
@@ -323,7 +325,7 @@ class VerdictPage(QScrollArea):
     def _scale(self) -> None:
         size = self.size()
         factor = min(max(min(size.width() / 1280, size.height() / 700), 0.7), 2.2)
-        self.banner.setFixedHeight(int(140 * factor))
+        self.banner.setFixedHeight(int(_BANNER * factor))
         base = QApplication.font().pointSizeF()
         for label, more in ((self.sentence, 1.5), (self.advice, 1.15), (self.how, 1.0)):
             _set_points(label, base * max(1.0, more * factor))
@@ -338,7 +340,7 @@ class VerdictPage(QScrollArea):
         super().keyPressEvent(event)
 
 
-_GAUGE, _ROW = 32, 82  # pixels at the size of a small window
+_BANNER, _GAUGE, _ROW = 112, 28, 44  # pixels at the size of a small window
 
 
 class LimitTable(QWidget):
@@ -396,7 +398,7 @@ class LimitTable(QWidget):
                 _set_points(widget, base * max(1.0, size * factor))
         for gauge in self.gauges:
             gauge.set_height(int(_GAUGE * max(1.0, factor)))
-        self.setMaximumHeight(16 + int(len(self.gauges) * _ROW * max(1.0, factor)))
+        self.setFixedHeight(16 + int(len(self.gauges) * _ROW * max(1.0, factor)))
 
 
 def _button(words: str, tip: str) -> QPushButton:
@@ -435,16 +437,3 @@ def _how(result: JudgedPart) -> str:
         k=number(f"{decision.coverage:g}"),
         conditions=conditions_words(result.capture),
     )
-
-
-def _beside(result: JudgedPart) -> list[str]:
-    """Say which warnings stand beside the verdict, and who accepted them."""
-    lines = []
-    for one in result.findings:
-        if one.level == "warn" and one.acknowledged is not None:
-            words = tr("Warning accepted by {name} ({reason}): {text}")
-            who = one.acknowledged
-            lines.append(words.format(name=who.name, reason=who.reason, text=one.text))
-        elif one.level == "warn":
-            lines.append(tr("Warning: {text}").format(text=one.text))
-    return lines

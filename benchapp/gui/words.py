@@ -211,9 +211,18 @@ def margin_words(entry: LimitVerdict) -> str:
     """Write how far inside or outside its limit a value lies, in percent of the limit."""
     if entry.margin_percent is None:
         return ""
-    away = percent(abs(entry.margin_percent)).lstrip("+")
+    share = abs(entry.margin_percent)
+    away = percent(share).lstrip("+") if share >= _HUNDREDTH or not share else _ppm(share)
     inside, outside = tr("{away} inside"), tr("{away} outside")
     return (inside if entry.margin_percent >= 0 else outside).format(away=away)
+
+
+def _ppm(share: float) -> str:
+    """Write a small percentage in parts per million."""
+    return number(f"{1e4 * share:.{1 if share < _HUNDREDTH / 10 else 0}f} ppm")
+
+
+_HUNDREDTH = 0.01  # of a percent
 
 
 def unit_words(unit: str) -> str:
