@@ -61,24 +61,22 @@ def lines_of(result: JudgedPart) -> tuple[Line, ...]:
         )
         for one in result.findings
     ]
-    lines += _opinions(result.fit.opinions)
+    lines += _contradictions(result.fit.opinions)
     order = list(_MARKS)
     return tuple(sorted(lines, key=lambda line: order.index(line.level)))
 
 
-def _opinions(opinions: tuple[Opinion, ...]) -> Iterator[Line]:
-    """Say what each independent method makes of its quantities."""
-    agrees = tr("{method} gives {values}: agrees with the fit.")
+def _contradictions(opinions: tuple[Opinion, ...]) -> Iterator[Line]:
+    """Say where an independent method contradicts; one that agrees stands beside its value."""
     differs = tr("{method} gives {values}: does not agree with the fit.")
-    for method in dict.fromkeys(one.method for one in opinions):
-        for agreed in (True, False):
-            said = [one for one in opinions if (one.method, one.agrees) == (method, agreed)]
-            values = ", ".join(
-                f"{symbol(one.estimate.name)} {with_expanded(one.estimate)}" for one in said
-            )
-            if said:
-                words = (agrees if agreed else differs).format(method=method, values=values)
-                yield Line(level="note" if agreed else "warn", words=words)
+    against = [one for one in opinions if not one.agrees]
+    for method in dict.fromkeys(one.method for one in against):
+        values = ", ".join(
+            f"{symbol(one.estimate.name)} {with_expanded(one.estimate)}"
+            for one in against
+            if one.method == method
+        )
+        yield Line(level="warn", words=differs.format(method=method, values=values))
 
 
 class AcceptForm(QWidget):

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QT_TR_NOOP, QEvent, QRectF, Qt, QTimer, Signal
+from PySide6.QtCore import QT_TR_NOOP, QEvent, QRectF, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import (
     QFont,
     QFontMetricsF,
@@ -184,6 +184,14 @@ _NEXT = {
 }
 
 
+class _Sheet(QWidget):
+    """A page whose texts wrap: it needs as much height as they take at its width, and no more."""
+
+    def minimumSizeHint(self) -> QSize:
+        """Give the least width; the height follows from it."""
+        return QSize(super().minimumSizeHint().width(), 0)
+
+
 class VerdictPage(QScrollArea):
     """The decision on the shown part.
 
@@ -204,7 +212,7 @@ class VerdictPage(QScrollArea):
         self._is_stale = False
         self.setWidgetResizable(True)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        sheet = QWidget()
+        sheet = _Sheet()
         sheet.setObjectName("sheet")
         self.setWidget(sheet)
         self._column = QVBoxLayout(sheet)

@@ -30,19 +30,25 @@ def test_the_gravest_stand_first():
     assert lines[0].advice == "Swap."
 
 
-def test_an_independent_method_that_agrees_is_a_note():
-    opinion = Opinion(method="half-power", estimate=estimate("Q", 78.5, 0.5, "1"), agrees=True)
-    (line,) = lines_of(judged(findings=(), fit=fit(sweep(), opinions=(opinion,))))
-    assert line == Line(level="note", words="half-power gives Q 78.5 ± 1.0: agrees with the fit.")
+def _said(*opinions):
+    return lines_of(judged(findings=(), fit=fit(sweep(), opinions=opinions)))
 
 
-def test_a_method_has_one_line_for_all_that_agrees():
-    pair = tuple(
-        Opinion(method="half-power", estimate=estimate(name, 78.5, 0.5, "1"), agrees=True)
-        for name in ("Q", "D")
+def test_an_independent_method_that_agrees_is_not_told_again():
+    agreeing = Opinion(method="half-power", estimate=estimate("Q", 78.5, 0.5, "1"), agrees=True)
+    assert _said(agreeing) == ()
+
+
+def test_a_method_has_one_line_for_all_that_contradicts():
+    opinions = tuple(
+        Opinion(method="half-power", estimate=estimate(name, 78.5, 0.5, "1"), agrees=agrees)
+        for name, agrees in (("Q", False), ("R", True), ("D", False))
     )
-    (line,) = lines_of(judged(findings=(), fit=fit(sweep(), opinions=pair)))
-    assert line.words == "half-power gives Q 78.5 ± 1.0, D 78.5 ± 1.0: agrees with the fit."
+    (line,) = _said(*opinions)
+    assert line.level == "warn"
+    assert line.words == (
+        "half-power gives Q 78.5 ± 1.0, D 78.5 ± 1.0: does not agree with the fit."
+    )
 
 
 def test_one_that_disagrees_is_a_warning():

@@ -8,9 +8,17 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QLabel
 
+from benchapp.checks import Acknowledgement, Finding
 from benchapp.diagnosis import Cause, Diagnosis, Disagreement, Hypothesis
 from benchapp.gui.bars import ShareBar
-from benchapp.gui.reasons import BudgetBox, DisagreementBox, FaultBox, chance_words, risk_lines
+from benchapp.gui.reasons import (
+    BesideBox,
+    BudgetBox,
+    DisagreementBox,
+    FaultBox,
+    chance_words,
+    risk_lines,
+)
 from benchapp.nominal import Outcome
 from benchapp.uncertainty import Budget, Term
 from tests.gui.factories import Q_LIMIT, judged, judged_limit, verdict
@@ -172,3 +180,29 @@ def test_a_disagreement_is_asked_for_and_told(qtbot):
         assert one in words
     box.offer(2)
     assert "b against a" not in texts(box)
+
+
+STALE = Finding(id="compensation-stale", level="warn", text="Open is 9 h old.", advice="Again.")
+WIDE = Finding(
+    id="gauge-too-wide",
+    level="warn",
+    text="The gauge takes 35 %.",
+    acknowledged=Acknowledgement(check="gauge-too-wide", name="A. E.", reason="known"),
+)
+
+
+def test_warnings_stand_beside_the_verdict_those_first_that_nobody_accepted(qtbot):
+    box = shown(qtbot, BesideBox())
+    box.show_findings((WIDE, STALE))
+    assert texts(box)[1:] == [
+        "Open is 9 h old.",
+        "Accepted by A. E. (known): The gauge takes 35\u00a0%.",
+    ]
+    assert "Again." in [label.toolTip() for label in box.findChildren(QLabel)]
+
+
+def test_without_warnings_nothing_stands_there(qtbot):
+    box = shown(qtbot, BesideBox())
+    box.show_findings((WIDE,))
+    box.show_findings((replace(STALE, level="note"), replace(STALE, level="stop")))
+    assert not box.isVisible()

@@ -7,6 +7,7 @@ from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QLabel
 
 from benchapp.capture import Conditions
+from benchapp.fit import Opinion
 from benchapp.gui.gauge import BandGauge
 from benchapp.gui.labels import Value
 from benchapp.gui.results import Results, conditions_words, limit_name, value_words
@@ -15,6 +16,7 @@ from tests.gui.factories import (
     ESR_LIMIT,
     L_LIMIT,
     Q_LIMIT,
+    estimate,
     fit,
     judged,
     judged_limit,
@@ -147,3 +149,21 @@ def test_conditions_that_are_not_stated_are_said_so():
     assert conditions_words(sweep(5, conditions=Conditions())) == (
         "conditions not stated in the file"
     )
+
+
+OPINIONS = (
+    Opinion(method="half-power", estimate=estimate("Q", 78.5, 0.5, "1"), agrees=True),
+    Opinion(method="phase slope", estimate=estimate("Q", 60.0, 0.5, "1"), agrees=False),
+    Opinion(method="half-power", estimate=estimate("L", 1.63e-3, 1e-6, "H"), agrees=True),
+)
+
+
+def test_what_other_methods_find_stands_below_the_value_it_is_of(results):
+    results.show_result(judged(fit=fit(sweep(), opinions=OPINIONS)))
+    said = words(results)
+    of_q = "half-power: 78.5 ± 1.0, agrees\nphase slope: 60.0 ± 1.0, DOES NOT AGREE"
+    of_l = "half-power: 1.6300 ± 0.0020 mH, agrees"
+    shown = [one.replace("\u00a0", " ") for one in said]
+    assert shown.index("L") < shown.index(of_l) < shown.index("Q at 134.2 kHz")
+    assert shown.index("Q") < shown.index(of_q)
+    assert shown.count(of_q) == 1  # Q at 134.2 kHz is another quantity than that of f0

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QFontMetricsF
+from PySide6.QtWidgets import QApplication, QLabel
 
 from benchapp.checks import Acknowledgement, Finding
 from benchapp.errors import FitError
@@ -167,7 +168,7 @@ def test_a_verdict_that_was_withheld_gives_the_advice_of_what_stopped_it():
 def test_the_rule_and_the_conditions_are_told(page, session, direct):
     decide(session, direct, verdict(), findings=())
     assert page.how.text() == (
-        "Gate antenna coil GA-12: guard band 1 × U, U = 2 u. Measured: 1 V · 23 °C."
+        "Gate antenna coil GA-12: guard band 1 × U, U = 2 u. Measured: 1\u00a0V · 23\u00a0°C."
     )
 
 
@@ -179,9 +180,11 @@ def test_warnings_stand_beside_the_verdict_with_who_accepted_them(page, session,
         Finding(id="y", level="note", text="Low."),
     )
     decide(session, direct, verdict(), findings=warnings)
-    assert page.how.text().splitlines()[1:] == [
-        "Warning accepted by A. Brandt (search only): Close to the edge.",
-        "Warning: Loaded.",
+    said = [label.text() for label in page.beside.findChildren(QLabel)]
+    assert said == [
+        "Warnings beside the verdict",
+        "Loaded.",
+        "Accepted by A. Brandt (search only): Close to the edge.",
     ]
 
 
@@ -269,3 +272,21 @@ def test_letters_stay_large_after_a_change_of_colours(qtbot, qapp, page, session
     theme.apply(qapp, DARK)
     qtbot.wait(10)
     assert [label.font().pointSizeF() for label in labels] == pytest.approx(before)
+
+
+def test_a_page_that_fits_a_small_window_is_not_scrolled(page, session, direct):
+    warnings = tuple(
+        Finding(id=f"w-{at}", level="warn", text="Open and short are 9.5 hours old. " * 2)
+        for at in range(3)
+    )
+    decide(session, direct, verdict(), findings=warnings)
+    activate_all()
+    assert page.verticalScrollBar().maximum() == 0
+    page.resize(1280, 300)
+    activate_all()
+    assert page.verticalScrollBar().maximum() > 0
+
+
+def activate_all():
+    for _ in range(3):
+        QApplication.processEvents()

@@ -102,6 +102,19 @@ def test_without_a_nominal_the_distance_to_the_limit_is_given():
     assert words.deviation_words(entry) == "49 % outside"
 
 
+@pytest.mark.parametrize(
+    ("margin", "text"),
+    [
+        (0.012, "0.01 % inside"),
+        (0.0041, "41 ppm inside"),
+        (-0.00085, "8.5 ppm outside"),
+        (0.0, "0.00 % inside"),
+    ],
+)
+def test_a_small_distance_is_told_in_ppm(margin, text):
+    assert words.margin_words(judged_limit(margin=margin)) == text
+
+
 def test_a_limit_that_was_not_judged_has_no_distance():
     assert words.margin_words(judged_limit(margin=None)) == ""
 
