@@ -9,8 +9,8 @@ from math import nan
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from benchapp.readers.block import Row
     from benchapp.readers.dialect import Dialect
-    from benchapp.readers.layout import Row
 
 __all__ = ["looks_cut", "mark_cut_cells", "may_hold_cut_cells", "shape_of"]
 

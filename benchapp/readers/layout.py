@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
@@ -11,42 +10,28 @@ import numpy as np
 from numpy.typing import NDArray
 
 from benchapp.errors import ReadError
+from benchapp.readers.block import Block, Row, blocks_of, is_like, majority_of, merged
+from benchapp.readers.caption import LONGEST_HEADING, Heading, heading_of
 from benchapp.readers.cut import looks_cut, mark_cut_cells, shape_of
-from benchapp.readers.dialect import Dialect, bare, detect, is_comment, plain_rows, split
+from benchapp.readers.dialect import Dialect, detect, is_comment, split
 from benchapp.readers.document import Document
 from benchapp.readers.facts import facts_of
-from benchapp.readers.heading import is_units_row, meaning_of, unit_of
 from benchapp.readers.notes import Notes
-from benchapp.readers.number import proves, read_cell, read_plain
+from benchapp.readers.number import proves, read_cell
 
 __all__ = [
+    "MOST_FACTS",
     "Layout",
-    "Row",
     "Table",
-    "divides",
     "lay_out",
     "misfit",
-    "row_of",
     "with_columns",
+    "without_prefixes",
 ]
 
-_TITLE = re.compile(
-    r"[\[<(=\-*\s]*(?:sweep|segment|trace|run|block|measurement|data ?set|begin|messung|mesure|"
-    r"balayage|barrido|scansione|扫描)\b(?:[\s#:=_.-]*\w{0,12}|\s+#?[\w ]{0,16})[\])>=\-*\s]*",
-    re.IGNORECASE,
-)
-_NAME = re.compile(r"[^\W\d_]|[|°Ω]")
-_BARRED = re.compile(r"\|([A-Za-z]\w{0,3})\|")
-_TYPED = re.compile(r"(\S+)\((real|complex|int|integer)\)")
-_DIGITS = re.compile(r"[\d.,;+\-eE ]*")
 _NUMBERS = re.compile(r"[\d.,;+\-eE \t|\"']*")
-_LONGEST_HEADING = 10_000
-_LONGEST = 200_000
-_MANY_LINES = 3
-_ABOVE = 12
 MOST_FACTS = 2000
 _FEW = 2
-_SEVERAL = 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,44 +68,6 @@ class Layout:
     facts: dict[str, str] = field(default_factory=dict)
 
 
-@dataclass(slots=True)
-class Row:
-    """One line with numbers: its cells, their kinds (one letter each) and values."""
-
-    line: int
-    texts: list[str]
-    kinds: str
-    values: list[float]
-    units: list[str]
-
-    @property
-    def numbers(self) -> int:
-        """How many cells hold a number."""
-        return self.kinds.count("N") + self.kinds.count("U")
-
-
-@dataclass(slots=True)
-class Block:
-    """Rows of one width that belong together; ``odd`` are rows among them of another width."""
-
-    rows: list[Row]
-    divided: bool
-    loose: list[int] = field(default_factory=list)
-    odd: list[Row] = field(default_factory=list)
-
-    @property
-    def width(self) -> int:
-        """How many cells each row has."""
-        return len(self.rows[0].texts)
-
-    @property
-    def weight(self) -> tuple[bool, int]:
-        """How much it looks like the table: several rows count more than one long one."""
-        several = len(self.rows) > _FEW and self.rows[0].kinds[0] in "NU"
-        kinds = "".join([row.kinds for row in self.rows])
-        return several, kinds.count("N") + kinds.count("U")
-
-
 def lay_out(document: Document, notes: Notes, dialect: Dialect | None = None) -> Layout:
     """Find the tables of a text file; without ``dialect`` find that first.
 
@@ -148,7 +95,7 @@ def lay_out(document: Document, notes: Notes, dialect: Dialect | None = None) ->
     tables: list[Table] = []
     inside = {row.line for block in chosen for row in block.rows}
     for block in chosen:
-        heading = heading_of(block, document.lines, dialect)
+        heading = heading_of(block.rows[0].line, block.width, document.lines, dialect)
         table, beside = without_prefixes(_table(block, heading))
         facts |= heading.facts | beside
         inside.update(heading.lines)
@@ -163,181 +110,6 @@ def lay_out(document: Document, notes: Notes, dialect: Dialect | None = None) ->
     return Layout(dialect=dialect, tables=tuple(tables), facts=facts_of(outside, parting) | facts)
 
 
-def blocks_of(lines: Sequence[str], dialect: Dialect) -> list[Block]:
-    """Gather rows that hold numbers into blocks of equal width, parted by headings."""
-    blocks: list[Block] = []
-    pending: list[int] = []
-    plain = plain_rows(lines, dialect)
-    for number, line in enumerate(lines, start=1):
-        cells = plain[number - 1]
-        if cells is not None:
-            row: Row | None = Row(number, cells[0], "N" * len(cells[0]), cells[1], [])
-        elif not line.strip():
-            continue
-        else:
-            row = None if is_comment(line) else row_of(number, line, dialect)
-        if row is None:
-            pending.append(number)
-            continue
-        divided = not blocks or (
-            bool(pending) and divides([lines[at - 1] for at in pending], len(row.texts), dialect)
-        )
-        if divided or blocks[-1].width != len(row.texts):
-            blocks.append(Block(rows=[row], divided=divided))
-        else:
-            blocks[-1].loose += pending
-            blocks[-1].rows.append(row)
-        pending = []
-    if blocks:
-        blocks[-1].loose += pending
-    return blocks
-
-
-def row_of(number: int, line: str, dialect: Dialect) -> Row | None:
-    """Read one line; None where it holds no row of numbers.
-
-    Parameters
-    ----------
-    number : int
-        Its line number, from 1.
-    line : str
-    dialect : Dialect
-    """
-    texts = split(line[:_LONGEST], dialect.delimiter)
-    plain = read_plain(texts, dialect.marks)
-    if plain is not None:
-        return Row(number, texts, "N" * len(texts), plain, [])
-    cells = [read_cell(text, dialect.marks) for text in texts]
-    kinds = "".join(cell.kind for cell in cells)
-    numbers = kinds.count("N") + kinds.count("U")
-    filled = numbers + kinds.count("T")
-    least = 2 if dialect.delimiter == " " or numbers < _SEVERAL else 3
-    if least * numbers < filled or not (numbers or _is_lost_row(texts, kinds)):
-        return None
-    units = [cell.unit for cell in cells] if "U" in kinds else []
-    return Row(number, texts, kinds, [cell.value for cell in cells], units)
-
-
-def _is_lost_row(texts: list[str], kinds: str) -> bool:
-    """Tell whether a row holds marks of no value only, and is no ruled line."""
-    marks = [text for text, kind in zip(texts, kinds, strict=True) if kind == "S"]
-    return bool(marks) and len(marks) == len(kinds.replace("B", "")) and max(map(len, marks)) <= 8
-
-
-def divides(texts: list[str], width: int, dialect: Dialect) -> bool:
-    """Tell whether the lines between two rows part them: a heading, a title, or many lines."""
-    plain = [text for text in texts if not is_comment(text)]
-    if len(plain) >= _MANY_LINES or any(map(_is_title, texts)):
-        return True
-    candidates = (_cells_of(text, width, dialect) for text in texts)
-    return any(cells is not None and _is_known_heading(cells) for cells in candidates)
-
-
-def _is_title(line: str) -> bool:
-    return _TITLE.fullmatch(bare(line[:_LONGEST_HEADING])) is not None
-
-
-def _is_heading(cells: Sequence[str]) -> bool:
-    named = [cell for cell in cells if _NAME.search(cell) and not _DIGITS.fullmatch(cell)]
-    return 2 * len(named) > len([cell for cell in cells if cell])
-
-
-def _is_known_heading(cells: Sequence[str]) -> bool:
-    known = sum(bool(meaning_of(cell).role) for cell in cells if not cell.isdigit())
-    return _is_heading(cells) and 2 * known >= len([cell for cell in cells if cell])
-
-
-def _cells_of(line: str, width: int, dialect: Dialect) -> list[str] | None:
-    """Part a heading line so that it has ``width`` cells; None where that cannot be done."""
-    if len(line) > _LONGEST_HEADING:
-        return None
-    text = _TYPED.sub(_in_parts, bare(line) if is_comment(line) else line)
-    own = _fitted(split(text, dialect.delimiter), width)
-    if own is None and dialect.delimiter == "|":
-        own = _fitted(split(_BARRED.sub(r"abs \1", text), "|"), width)
-    if own is not None and _is_known_heading(own):
-        return own
-    for delimiter in (",", ";", "\t", "|", "  ", " "):
-        pieces = re.split(r"\s{2,}", text.strip()) if delimiter == "  " else split(text, delimiter)
-        cells = _fitted(pieces, width)
-        if cells is not None and _is_known_heading(cells):
-            return cells
-    return own
-
-
-def _in_parts(typed: re.Match[str]) -> str:
-    """Give a name with its type: the two parts of a complex value, else the name alone."""
-    return f"{typed[1]}_re {typed[1]}_im" if typed[2] == "complex" else typed[1]
-
-
-def _fitted(cells: list[str], width: int) -> list[str] | None:
-    cells = [cell.rstrip(",; ") for cell in cells]
-    if len(cells) > width and not any(cells[width:]):
-        cells = cells[:width]
-    if len(cells) == width:
-        return cells
-    if width > 1 and len(cells) == 2 * width and all(cells) and all(map(unit_of, cells[1::2])):
-        return [f"{cells[at]} ({cells[at + 1]})" for at in range(0, 2 * width, 2)]
-    return None
-
-
-def merged(blocks: list[Block]) -> list[Block]:
-    """Join blocks that only a few rows of another width keep apart."""
-    sections: list[list[Block]] = []
-    for block in blocks:
-        if block.divided or not sections:
-            sections.append([])
-        sections[-1].append(block)
-    return [block for section in sections for block in _section(section)]
-
-
-def _section(blocks: list[Block]) -> list[Block]:
-    """Join the blocks of the width that most rows between two headings have."""
-    rows: Counter[int] = Counter()
-    for block in blocks:
-        rows[block.width] += len(block.rows)
-    usual = max(rows, key=lambda width: (rows[width], width))
-    found: list[Block] = []
-    main: Block | None = None
-    for block in blocks:
-        if main is None or (block.width != usual and len(block.rows) > _FEW):
-            found.append(block)
-            main = block if block.width == usual else main
-        elif block.width == usual:
-            main.rows += block.rows
-            main.loose += block.loose
-        elif block.rows[0].kinds[0] == "T":
-            found.append(block)
-        else:
-            main.odd += block.rows
-    return found
-
-
-def is_like(block: Block, main: Block) -> bool:
-    """Tell whether a block is another table of the same file rather than preamble or footer."""
-    own, wanted = _majority(block), _majority(main)
-    if block.width == main.width and own[0] == wanted[0]:
-        return True
-    return len(block.rows) > _FEW and block.width > 1 and own.startswith(("N", "U"))
-
-
-def _majority(block: Block) -> str:
-    """Give the usual kind of cell in each column: a number wherever numbers are not rare."""
-    patterns = Counter(row.kinds for row in block.rows)
-    if len(patterns) == 1:
-        return block.rows[0].kinds
-    kinds = []
-    for column in range(block.width):
-        counts: Counter[str] = Counter()
-        for pattern, rows in patterns.items():
-            counts[pattern[column]] += rows
-        if counts["N"] + counts["U"] >= max(counts["T"], 1):
-            kinds.append("U" if counts["U"] > counts["N"] else "N")
-        else:
-            kinds.append(max(counts, key=lambda kind: counts[kind]))
-    return "".join(kinds)
-
-
 def _refuse_mixed_marks(
     blocks: list[Block], lines: Sequence[str], dialect: Dialect, where: str
 ) -> None:
@@ -346,7 +118,7 @@ def _refuse_mixed_marks(
     for block in blocks:
         suspects = [(row.line, row.texts) for row in block.rows if "T" in row.kinds]
         suspects += [
-            (line, split(lines[line - 1][:_LONGEST_HEADING], dialect.delimiter))
+            (line, split(lines[line - 1][:LONGEST_HEADING], dialect.delimiter))
             for line in block.loose
             if line < block.rows[-1].line
         ]
@@ -377,7 +149,7 @@ def _note_misfits(block: Block, document: Document, notes: Notes) -> None:
             notes.drop(line, f"text among the rows ({text.strip()[:30]})")
         elif line == len(document.lines) and not document.ends_with_line and _is_begun(text):
             notes.drop(line, f"the last row is cut short: {text.strip()[:30]}")
-    majority = _majority(block)
+    majority = majority_of(block)
     some = any(row.numbers for row in block.rows)
     while len(block.rows) > 1 and (
         _mismatched(block.rows[0], majority) or (some and not block.rows[0].numbers)
@@ -442,7 +214,7 @@ def _mismatched(row: Row, majority: str) -> bool:
 
 
 def _table(block: Block, heading: Heading) -> Table:
-    majority = _majority(block)
+    majority = majority_of(block)
     values = np.array([row.values for row in block.rows], dtype=np.float64)
     marks: dict[tuple[int, int], str] = {}
     carried = list(heading.units)
@@ -468,83 +240,6 @@ def _table(block: Block, heading: Heading) -> Table:
         places=tuple(range(block.width)),
         title=heading.title,
     )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Heading:
-    """What stands above a block: names, units row, values in the units row, title."""
-
-    names: tuple[str, ...]
-    units: tuple[str, ...]
-    facts: dict[str, str]
-    title: str
-    lines: tuple[int, ...]
-
-
-def heading_of(block: Block, lines: Sequence[str], dialect: Dialect) -> Heading:
-    """Find the heading and the units row above a block, and its title."""
-    first = block.rows[0].line
-    wider = _wider_heading(lines[max(first - 3, 0) : first - 1], block.width, dialect)
-    if wider is not None:
-        names, units, facts = wider
-        above = (first - 2, first - 1)
-        return Heading(names=names, units=units, facts=facts, title="", lines=above)
-    names = units = ("",) * block.width
-    title = ""
-    taken: list[int] = []
-    for number in range(first - 1, max(first - 1 - _ABOVE, 0), -1):
-        line = lines[number - 1]
-        cells = _cells_of(line, block.width, dialect) if line.strip() else None
-        if cells is not None and not any(names) and not any(units) and _is_units(cells):
-            units = tuple(cell.strip("()[]{} ") for cell in cells)
-            taken.append(number)
-        elif (
-            cells is not None
-            and not any(names)
-            and _may_head(cells, units=any(units), below=title)
-        ):
-            names = tuple(cells)
-            taken.append(number)
-        elif line.strip() and _is_title(line):
-            title = title or bare(line).strip("[]<>()=-* ")
-            if any(names):
-                break
-        elif line.strip() and not is_comment(line) and block.width > 1 and not any(names):
-            break
-    if any(units) and not any(names):
-        names, units = units, ("",) * block.width
-    facts = {
-        name.strip().lower(): unit
-        for name, unit in zip(names, units, strict=True)
-        if name and _DIGITS.fullmatch(unit) and unit.strip("+-")
-    }
-    return Heading(names=names, units=units, facts=facts, title=title, lines=tuple(taken))
-
-
-def _wider_heading(
-    above: Sequence[str], width: int, dialect: Dialect
-) -> tuple[tuple[str, ...], tuple[str, ...], dict[str, str]] | None:
-    """Take names over units, and beside them names of constants over their values."""
-    if len(above) != _FEW or not all(above):
-        return None
-    names, units = (split(line, dialect.delimiter) for line in above)
-    beside = dict(zip([name.lower() for name in names[width:]], units[width:], strict=False))
-    if not len(names) == len(units) > width or not all(map(_NAME.search, names)):
-        return None
-    if not _is_known_heading(names[:width]) or not is_units_row(tuple(units[:width])):
-        return None
-    numeric = all(value and _DIGITS.fullmatch(value) for value in beside.values())
-    return (tuple(names[:width]), tuple(units[:width]), beside) if numeric else None
-
-
-def _may_head(cells: Sequence[str], *, units: bool, below: str) -> bool:
-    """Tell whether cells name columns; above the title of a sweep only words that are known."""
-    return _is_known_heading(cells) if below else units or _is_heading(cells)
-
-
-def _is_units(cells: Sequence[str]) -> bool:
-    """Tell whether a line is a units row; some instruments put the start and step into it."""
-    return is_units_row(tuple(cell for cell in cells if not _DIGITS.fullmatch(cell)))
 
 
 def without_prefixes(table: Table) -> tuple[Table, dict[str, str]]:

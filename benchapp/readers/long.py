@@ -10,20 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from benchapp.errors import ReadError
+from benchapp.readers.block import Row, row_of
+from benchapp.readers.caption import divides
 from benchapp.readers.cut import looks_cut, mark_cut_cells
 from benchapp.readers.dialect import Dialect, is_comment, split
 from benchapp.readers.document import Document
 from benchapp.readers.encoding import decode, lines_of
 from benchapp.readers.heading import meaning_of
-from benchapp.readers.layout import (
-    Layout,
-    Row,
-    divides,
-    lay_out,
-    misfit,
-    row_of,
-    with_columns,
-)
+from benchapp.readers.layout import Layout, lay_out, misfit, with_columns
 from benchapp.readers.notes import Notes
 from benchapp.readers.source import Source, Watch, pieces_of
 

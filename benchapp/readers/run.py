@@ -8,21 +8,13 @@ from __future__ import annotations
 
 import numpy as np
 
+from benchapp.readers.block import Block, blocks_of, is_like, merged
+from benchapp.readers.caption import heading_of
 from benchapp.readers.cut import may_hold_cut_cells, shape_of
 from benchapp.readers.dialect import Dialect, plain_run, split
 from benchapp.readers.document import Document
 from benchapp.readers.facts import facts_of
-from benchapp.readers.layout import (
-    MOST_FACTS,
-    Block,
-    Layout,
-    Table,
-    blocks_of,
-    heading_of,
-    is_like,
-    merged,
-    without_prefixes,
-)
+from benchapp.readers.layout import MOST_FACTS, Layout, Table, without_prefixes
 
 __all__ = ["lay_out_run"]
 
@@ -57,7 +49,7 @@ def lay_out_run(document: Document, dialect: Dialect) -> Layout | None:
         or may_hold_cut_cells(document.lines[first:], dialect)
     ):
         return None
-    heading = heading_of(block, document.lines, dialect)
+    heading = heading_of(block.rows[0].line, block.width, document.lines, dialect)
     table, beside = without_prefixes(
         Table(
             headings=heading.names,

@@ -85,7 +85,9 @@ def standing_wave_ratio(rng):
 @odd("rl.csv")
 def return_loss_above_zero(rng):
     f, s = of_port(rng)
-    return "Frequency (Hz),Return Loss (dB)\n" + lines("{:.1f},{:.7f}", f, -decibel(s)), level(f, s)
+    return "Frequency (Hz),Return Loss (dB)\n" + lines("{:.1f},{:.7f}", f, -decibel(s)), level(
+        f, s
+    )
 
 
 @odd("mag.csv")

@@ -272,9 +272,7 @@ def numbered_rows(rng):
 @odd()
 def a_time_stamp_before_every_row(rng):
     f, z = of_tank(rng)
-    body = lines(
-        "2024-01-02 10:11:{:02d}.345,{:.1f},{:.5f},{:.5f}", range(41), f, z.real, z.imag
-    )
+    body = lines("2024-01-02 10:11:{:02d}.345,{:.1f},{:.5f},{:.5f}", range(41), f, z.real, z.imag)
     return "Timestamp,Frequency (Hz),R (Ohm),X (Ohm)\n" + body, impedance(f, z)
 
 

@@ -8,9 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from benchapp.readers import understand
+from benchapp.readers.block import row_of
 from benchapp.readers.cut import looks_cut, mark_cut_cells, may_hold_cut_cells, shape_of
 from benchapp.readers.dialect import Dialect
-from benchapp.readers.layout import row_of
 from benchapp.readers.number import Marks
 from tests.readers.writing import written
 

@@ -4,24 +4,17 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from benchapp.errors import ReadError
 from benchapp.readers import understand
-from benchapp.readers.dialect import Dialect, is_comment, plain_rows
+from benchapp.readers.cut import looks_cut
+from benchapp.readers.dialect import Dialect, plain_rows
 from benchapp.readers.document import Document
 from benchapp.readers.encoding import Text, lines_of
-from benchapp.readers.layout import (
-    Row,
-    divides,
-    facts_of,
-    lay_out,
-    looks_cut,
-    misfit,
-    row_of,
-    with_columns,
-)
+from benchapp.readers.facts import facts_of
+from benchapp.readers.layout import lay_out, misfit, with_columns
 from benchapp.readers.notes import Notes
 from benchapp.readers.number import Marks
 from benchapp.readers.reading import Answers
@@ -283,50 +276,12 @@ def test_why_a_row_does_not_fit():
     assert misfit(4, 3, last=True) == "4 cells where the table has 3"
 
 
-def test_what_parts_rows():
-    comma = Dialect(",", Marks("."))
-    assert divides(["Sweep 3"], 3, comma)
-    assert divides([HEAD], 3, comma)
-    assert divides(["one", "two", "three"], 3, comma)
-    assert not divides(["link lost"], 2, comma)
-
-
 @given(st.lists(st.lists(st.floats(-1e6, 1e6), min_size=3, max_size=3), min_size=3, max_size=30))
 def test_any_table_of_numbers_comes_back_as_written(rows):
     lines = [",".join(f"{value:.6E}" for value in row) for row in rows]
     (table,) = laid_out(HEAD, *lines)[0].tables
     expected = [[float(f"{value:.6E}") for value in row] for row in rows]
     assert table.values.tolist() == expected
-
-
-CELLS = st.one_of(
-    st.floats(allow_nan=False, width=32).map(repr),
-    st.integers(-999, 999).map(str),
-    st.sampled_from(["1,5", "1.5", " 2", "3 ", "1e5", "1 000", "1_0", '"1"', "٣", "1;2"]),
-    st.sampled_from(["", "-", "+", "E", "inf", "1e37", "-9e36", "9.9E37", "- 5"]),
-)
-OTHERS = ("", "  ", "# x", "; 1;2", "%1,2", "Frequency (Hz),R (ohm)", "1,2,", ",,", "-")
-
-
-@pytest.mark.parametrize(
-    ("delimiter", "decimal"),
-    [(",", "."), (";", ","), (";", "."), ("\t", "."), ("\t", ","), (" ", "."), ("|", ".")],
-)
-@settings(max_examples=40)
-@given(data=st.data())
-def test_rows_read_at_once_are_those_read_line_by_line(delimiter, decimal, data):
-    row = st.lists(CELLS, min_size=1, max_size=4).map(delimiter.join)
-    lines = data.draw(st.lists(st.one_of(row, st.sampled_from(OTHERS)), max_size=8))
-    dialect = Dialect(delimiter, Marks(decimal))
-    for number, (line, found) in enumerate(
-        zip(lines, plain_rows(lines, dialect), strict=True), start=1
-    ):
-        if found is None:
-            continue
-        cells, values = found
-        assert line.strip()
-        assert not is_comment(line)
-        assert row_of(number, line, dialect) == Row(number, cells, "N" * len(cells), values, [])
 
 
 def test_a_table_of_plain_numbers_is_read_at_once_whole():
