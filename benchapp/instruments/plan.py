@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -164,15 +165,31 @@ def _grid(low: float, high: float, count: int, spacing: str) -> FloatArray:
     return np.asarray(make(low, high, count))
 
 
-def settling(plan: Plan, profile: Profile, frequency: float, resonance: Span | None) -> float:
-    """Give the wait in s after a change of frequency: a tenth above 2.2 Q/f0, 0.1 % is left.
+def settling(
+    plan: Plan,
+    profile: Profile,
+    frequency: float,
+    resonance: Span | None,
+    before: float | None = None,
+) -> float:
+    """Give the wait in s after a change of frequency: then 0.1 % of the new reading is left.
 
-    ``resonance`` is (f0, Q) where known; until then the plan's Q at the present frequency.
+    At least a tenth above 2.2 Q/f0; longer where the reading changes by more than itself, as on
+    the way down from a peak. ``resonance`` is (f0, Q) where known; until then the plan's Q at the
+    present frequency. ``before`` is the frequency in Hz that was set before.
 
-    Source: a resonance follows with tau = Q/(pi f0); ln(1000) = 2.2 pi (common practice).
+    Source: a resonance follows with tau = Q/(pi f0); ln(1000) = 2.2 pi; its reading against that
+    at f0 is 1/(1 + jQ(f/f0 - f0/f)) (common practice).
     """
     own = profile.settle
     if plan.settle is not None:
         return max(own, plan.settle)
     f0, Q = resonance or (frequency, plan.expected_q)
-    return max(own, SPARE * SETTLED * Q / f0)
+    change = 1.0 if before is None else _change(before / f0, frequency / f0, Q)
+    return max(own, SPARE * Q / f0 * (SETTLED + math.log(change) / math.pi))
+
+
+def _change(before: float, now: float, Q: float) -> float:
+    """Give the change of a resonance's reading as a fraction of the smaller one, at least 1."""
+    here, there = (complex(1, Q * (x - 1 / x)) for x in (now, before))
+    return max(1.0, abs(here - there) / min(abs(here), abs(there)))

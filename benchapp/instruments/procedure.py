@@ -172,6 +172,7 @@ class _Run:
     aside: list[Aside] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     reconnections: int = 0
+    broken: str = ""
     taken: str = ""
 
     def measure(self) -> None:
@@ -269,8 +270,7 @@ class _Run:
                 failures = 1 if self._done() > done else failures + 1
                 if failures > self.talk.plan.retries or cause.facts.get("final"):
                     raise
-                self.reconnections += 1
-                self.notes.append(f"The link was taken up again after: {cause.message}")
+                self.broken = cause.message
                 self.talk.wait(RETRY_SECONDS * 2**failures)
             else:
                 return
@@ -283,6 +283,11 @@ class _Run:
         talk = self.talk
         if not talk.link.is_open:
             talk.link.open()
+        if self.broken:
+            self.reconnections += 1
+            self.notes.append(f"The link was taken up again after: {self.broken}")
+            self.broken = ""
+        talk.frequency = None  # what it was set to is not known any more
         talk.send("abort")
         talk.send("output_off")
         talk.send("start")

@@ -42,7 +42,8 @@ class Point:
 class Talk:
     """A conversation in progress: link, profile and plan, and the digest of what was read.
 
-    ``live`` is set before the output is switched on for the first time.
+    ``live`` is set before the output is switched on for the first time; ``frequency`` is the one
+    that was set last, in Hz. Where none was, an octave below counts.
     """
 
     link: Link
@@ -50,6 +51,7 @@ class Talk:
     plan: Plan
     resonance: Span | None = None
     live: bool = False
+    frequency: float | None = None
     digest: hashlib._Hash = field(default_factory=hashlib.sha256)
 
     def send(self, act: str, **values: float | str) -> None:
@@ -92,6 +94,20 @@ class Talk:
         text = f"{address}: after {sent!r} {message}"
         return LinkError(text, hint=hint, address=address, sent=sent)
 
+    def settle(self, frequency: float) -> None:
+        """Wait until the part has followed the change to ``frequency`` (Hz).
+
+        It begins to settle when the instrument has taken the change in, not before. One that
+        cannot say that it is done is asked who it is: it answers one line after the other.
+        """
+        if "done" in self.profile.ask:
+            self.confirm()
+        elif self.link.settings.identify:
+            self.link.ask(self.link.settings.identify)
+        before = frequency / 2 if self.frequency is None else self.frequency
+        self.frequency = frequency
+        self.wait(settling(self.plan, self.profile, frequency, self.resonance, before))
+
     def wait(self, seconds: float) -> None:
         """Wait, and hear a stop within a tenth of a second."""
         end = time.monotonic() + seconds
@@ -106,8 +122,7 @@ def _points(talk: Talk, grid: FloatArray) -> Iterator[Point]:
     near = _tolerance(grid)
     for place, frequency in enumerate(grid):
         talk.send("frequency", frequency=frequency)
-        talk.confirm()  # the part begins to settle when the frequency has changed, not before
-        talk.wait(settling(talk.plan, talk.profile, frequency, talk.resonance))
+        talk.settle(frequency)
         talk.trigger()
         rows = talk.read("read", 1)
         yield from _told(talk, rows, grid[place : place + 1], near[place : place + 1])
@@ -141,8 +156,7 @@ def _gain_phase(talk: Talk, grid: FloatArray) -> Iterator[Point]:
 
     for frequency in grid:
         talk.send("frequency", frequency=frequency)
-        talk.confirm()  # the part begins to settle when the frequency has changed, not before
-        talk.wait(settling(talk.plan, talk.profile, frequency, talk.resonance))
+        talk.settle(frequency)
         known = Estimate(name="f", value=float(frequency), u=0.0, unit="Hz")
         before, after = record_of(talk, CYCLES / frequency, ("channel_1", "channel_2"))
         try:

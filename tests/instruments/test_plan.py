@@ -95,6 +95,16 @@ def test_the_wait_leaves_a_thousandth_even_if_q_was_found_a_tenth_too_low():
     assert np.exp(-wait / tau) == pytest.approx(1e-3, rel=0.01)
 
 
+@pytest.mark.parametrize("way", [(100e3, 110e3), (110e3, 100e3), (100e3, 100.1e3), (60e3, 61e3)])
+def test_the_wait_leaves_a_thousandth_of_a_reading_that_changes_by_more_than_itself(way):
+    f0, Q = 100e3, 80.0
+    old, new = (1 / (1 + 1j * Q * (f / f0 - f0 / f)) for f in way)
+    wait = settling(PLAN, LCR, way[1], (f0, Q), way[0])
+    left = abs(old - new) * np.exp(-wait * np.pi * f0 / (1.1 * Q))
+    assert left <= 1.01e-3 * min(abs(old), abs(new))
+    assert wait >= settling(PLAN, LCR, way[1], (f0, Q))
+
+
 def test_until_the_resonance_is_known_the_expected_q_counts_at_the_present_frequency():
     assert settling(PLAN, LCR, 50e3, None) == pytest.approx(1.1 * 2.2 * 100 / 50e3)
 

@@ -475,6 +475,25 @@ def test_a_profile_written_from_the_page_measures_with_a_meter_that_no_shipped_o
     assert "could not be confirmed" in taken.ending.warnings[0]
 
 
+def test_a_meter_that_cannot_say_it_is_done_and_is_slow_to_change_is_waited_for():
+    class Slow:
+        def __init__(self):
+            self.inner = PANELS["terse"](DESK)
+
+        def busy(self, line):
+            return self.inner.busy(line)
+
+        def execute(self, line):
+            if line.startswith("F"):
+                time.sleep(0.02)  # ten times as long as the part takes to settle
+            return self.inner.execute(line)
+
+    mine = load_profile(Path(__file__).parent / "terse.toml")
+    with BenchServer(Slow(), end=b"\r") as running:
+        taken = take(Link(running.address, hurried(mine, 2.0)), mine, SHORT)
+    assert error_of(taken.captures[0]) < 2e-3
+
+
 def test_the_example_on_the_page_is_a_good_profile():
     example = re.search(r"```toml\n(.*?)```", PAGE.read_text(encoding="utf-8"), re.DOTALL)[1]
     profile = parse_profile(example, "example")
