@@ -358,7 +358,7 @@ def draw(folder: Path, wanted: dict[str, Callable[[MainWindow], None]]) -> None:
         for size, (width, height) in sizes().items():
             window.resize(width, height)
             for theme in THEMES:
-                window.wear(theme)
+                window.menu.wear(theme)
                 for name, show in wanted.items():
                     window.message.hide()
                     show(window)

@@ -1,29 +1,18 @@
-"""The main window: job line, pages, messages, shortcuts, files in and out."""
+"""The main window: where it stands, what comes in, what is shown."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from functools import partial
-from pathlib import Path
-
 from PySide6.QtCore import Qt
 from PySide6.QtGui import (
-    QAction,
     QCloseEvent,
     QDragEnterEvent,
     QDropEvent,
     QGuiApplication,
     QKeyEvent,
-    QKeySequence,
     QShowEvent,
 )
 from PySide6.QtWidgets import (
-    QApplication,
-    QFileDialog,
-    QGraphicsView,
-    QLineEdit,
     QMainWindow,
-    QMenu,
     QStackedWidget,
     QToolButton,
     QVBoxLayout,
@@ -31,33 +20,26 @@ from PySide6.QtWidgets import (
 )
 
 from benchapp.capture import Capture
-from benchapp.errors import BenchError
-from benchapp.gui import theme
 from benchapp.gui.ahead import Ahead, Pieces, page_steps
-from benchapp.gui.besidepage import BesidePage
-from benchapp.gui.capturepage import CapturePage
-from benchapp.gui.emptypage import no_capture, no_nominal
+from benchapp.gui.files import Files
 from benchapp.gui.instrument import Instrument
 from benchapp.gui.jobline import JobLine
 from benchapp.gui.lotstation import LOT_VIEWS, LotStation, LotStrip
 from benchapp.gui.memory import Memory
-from benchapp.gui.nominalpage import NominalPage
+from benchapp.gui.menu import Menu
+from benchapp.gui.pages import Pages
 from benchapp.gui.plots import Plots
-from benchapp.gui.proposal import Proposal
 from benchapp.gui.referencecoil import ReferenceCoil
 from benchapp.gui.reporter import Reporter
 from benchapp.gui.session import Message, Session
-from benchapp.gui.startpage import StartPage, sample_paths
 from benchapp.gui.stations import STATIONS
 from benchapp.gui.strips import FootStrip, MessageStrip
 from benchapp.gui.takestrip import TakeStrip
-from benchapp.gui.tanksheet import TankSheet, texts_from
-from benchapp.gui.tankview import TankView
-from benchapp.gui.verdictpage import VerdictPage
+from benchapp.gui.tanksheet import TankSheet
 from benchapp.gui.viewrow import NOMINAL_VIEWS, ViewRow
 from benchapp.gui.words import tr
 from benchapp.gui.worker import Worker
-from benchapp.jobs import SaveCaptures, facts_of_reference
+from benchapp.jobs import facts_of_reference
 from benchapp.readers import Reading
 
 __all__ = ["MainWindow"]
@@ -78,15 +60,17 @@ class MainWindow(QMainWindow):
         self.setWindowTitle("benchapp")
         self.setAcceptDrops(True)
         self.setMinimumSize(760, 440)
-        self._pages: dict[str, QWidget] = {}
-        pieces = {"plots": Plots, "card": self._make_card, "lot form": self.lots.make_form}
-        self.pieces = Pieces(pieces, self)
         self._key = ""
         self._shown = {"nominal": "nominal", "lot": "lot"}
         self.sheet, self.reporter = TankSheet(self), Reporter(self, worker, memory)
+        self.files = Files(self, session, self.instrument, worker, memory)
+        self.pages = Pages(self, worker, memory)
+        pieces = {"plots": Plots, "card": self.pages.make_card, "lot form": self.lots.make_form}
+        self.pieces = Pieces(pieces, self)
         self._build()
         self._connect()
-        self._add_actions()
+        self.menu = Menu(self, memory)
+        self.menu_button.setMenu(self.menu)
         self.resize(1280, 800)
         if not memory.geometry.isEmpty():
             self.restoreGeometry(memory.geometry)
@@ -141,7 +125,7 @@ class MainWindow(QMainWindow):
         self._worker.progressed.connect(self.foot.show_progress)
         for signal in (session.nominal_changed, session.parts_changed, session.result_changed):
             signal.connect(self._refresh)
-        session.nominal_changed.connect(self._offer_design)
+        session.nominal_changed.connect(self.pages.offer_design)
         session.told.connect(self.message.tell)
         instrument = self.instrument
         instrument.told.connect(self.message.tell)
@@ -155,79 +139,6 @@ class MainWindow(QMainWindow):
         session.opened.connect(self._arrive)
         session.asked.connect(self._ask)
 
-    def _add_actions(self) -> None:
-        session = self.session
-        self._menu = QMenu(self)
-        self.menu_button.setMenu(self._menu)
-        self._act(tr("Open capture or design…"), self.open_dialog, "Ctrl+O")
-        self._recent = self._menu.addMenu(tr("Open again"))
-        self._recent.aboutToShow.connect(self._fill_recent)
-        if len(sample_paths()) == 2:
-            self._act(tr("Open the sample"), lambda: session.open(sample_paths()))
-        self._act(tr("Accuracy of the instrument…"), self.accuracy_dialog)
-        self._act(tr("Facts beside the captures…"), self.facts_dialog)
-        self._act(tr("Thresholds of the checks…"), lambda: self.go("thresholds"))
-        self._act(tr("Save this capture…"), self.save_capture_dialog, "Ctrl+S")
-        self._act(tr("Close this capture"), session.close_part, "Ctrl+W")
-        self._menu.addSeparator()
-        self._act(tr("Undo"), self.undo, "Ctrl+Z")
-        self._act(tr("Redo choice"), session.redo, "Ctrl+Shift+Z", "Ctrl+Y")
-        self._act(tr("Fit again"), session.refit, "F5")
-        self._act(tr("Next capture"), session.next_part, "Ctrl+PgDown")
-        self._act(
-            tr("Previous capture"),
-            lambda: session.choose_part(session.position - 1),
-            "Ctrl+PgUp",
-        )
-        self._act(tr("Copy the page as a picture"), self._copy_picture, "Ctrl+Shift+C")
-        self._menu.addSeparator()
-        self._add_themes()
-        self.lots.add_choices(self._menu)
-        self._act(tr("Full screen"), self.toggle_full_screen, "F11")
-        self._menu.addSeparator()
-        self._act(tr("Quit"), self.close, "Ctrl+Q")
-        for number, station in enumerate(STATIONS, start=1):
-            self._act(
-                tr("Go to {name}").format(name=tr(station.name)),
-                lambda station=station: self.go_station(station.key),
-                f"Ctrl+{number}",
-                listed=False,
-            )
-        for number in range(1, len(NOMINAL_VIEWS) + 1):
-            self._act(
-                tr("Go to view {number}").format(number=number),
-                partial(self.go_view, number),
-                f"Alt+{number}",
-                listed=False,
-            )
-        self._act(tr("Stop, or leave full screen"), self._escape, "Esc", listed=False)
-        self._act(tr("Take sweep"), self.take_sweep, "F8")
-        self._act(tr("Output off"), self.instrument.switch_off, "F9")
-        self._act(tr("Menu"), self.menu_button.showMenu, "F10", listed=False)
-
-    def _act(
-        self, words: str, act: Callable[[], object], *keys: str, listed: bool = True
-    ) -> QAction:
-        action = QAction(words, self)
-        action.setShortcuts([QKeySequence(key) for key in keys])
-        action.triggered.connect(lambda _on=False: act())
-        self.addAction(action)
-        if listed:
-            self._menu.addAction(action)
-        return action
-
-    def _add_themes(self) -> None:
-        colours = self._menu.addMenu(tr("Colours"))
-        choices = (("system", tr("as the desktop")), ("light", tr("light")), ("dark", tr("dark")))
-        self.themes: dict[str, QAction] = {}
-        for choice, words in choices:
-            action = colours.addAction(words)
-            action.setCheckable(True)
-            action.triggered.connect(lambda _on=False, choice=choice: self.wear(choice))
-            self.themes[choice] = action
-        QGuiApplication.styleHints().colorSchemeChanged.connect(self._follow_desktop)
-        self._check_theme()
-
     def undo(self) -> None:
         """Undo the last choice about the shown part; at Lot, take the last part back."""
         if self._key in self.lot_views.buttons:
@@ -235,128 +146,13 @@ class MainWindow(QMainWindow):
         else:
             self.session.undo()
 
-    def _follow_desktop(self) -> None:
-        if self._memory.theme == "system":
-            self.wear("system")
-
-    def _check_theme(self) -> None:
-        for choice, action in self.themes.items():
-            action.setChecked(choice == self._memory.theme)
-
-    def wear(self, choice: str) -> None:
-        """Wear the colours ``light``, ``dark`` or ``system``, now and at the next start."""
-        self._memory.theme = choice
-        theme.apply(QApplication.instance(), theme.chosen(choice))
-        self._check_theme()
-
     def page(self, key: str) -> QWidget:
         """Give a page, made when it is first wanted."""
-        if key not in self._pages:
-            maker = getattr(self, f"_make_{key}", None) or getattr(self.lots, f"make_{key}")
-            page = maker()
-            for child in page.findChildren(QLineEdit) + page.findChildren(QGraphicsView):
-                child.setAcceptDrops(False)  # a file dropped here is for the window
-            self.reporter.serve(page)
-            self._pages[key] = page
-            self.stack.addWidget(page)
-        return self._pages[key]
+        return self.pages.give(key)
 
-    def _make_start(self) -> QWidget:
-        page = StartPage(self._memory)
-        page.wants_paths.connect(self.session.open)
-        page.wants_capture.connect(self.open_dialog)
-        page.wants_nominal.connect(self.open_dialog)
-        return page
-
-    def _make_nominal(self) -> QWidget:
-        page = NominalPage(self.session)
-        page.wants_file.connect(self.open_dialog)
-        page.wants_place.connect(self.save_dialog)
-        return page
-
-    def _make_tank(self) -> QWidget:
-        page = TankView(self.session, self.sheet, self._worker)
-        page.proposed.connect(self._take_proposal)
-        return page
-
-    def _make_stress(self) -> QWidget:
-        from benchapp.gui.stressview import StressView  # start-up: when it is first shown
-
-        return StressView(self.sheet)
-
-    def _make_marking(self) -> QWidget:
-        from benchapp.gui.markingview import MarkingView  # start-up: when it is first shown
-
-        page = MarkingView(self.sheet)
-        page.used.connect(lambda: self.go("tank"))
-        page.proposed.connect(self._take_proposal)
-        return page
-
-    def _make_coil(self) -> QWidget:
-        from benchapp.gui.coilview import CoilView  # start-up: when it is first shown
-
-        page = CoilView(self.sheet, self._worker)
-        page.used.connect(lambda: self.go("tank"))
-        page.proposed.connect(self._take_proposal)
-        return page
-
-    def _make_setup(self) -> QWidget:
-        from benchapp.gui.setuppage import SetupPage  # start-up: when it is first shown
-
-        return SetupPage(self.session, self.instrument, self.pieces.take("card"))
-
-    def _make_card(self) -> QWidget:
-        from benchapp.gui.referencecard import ReferenceCard  # start-up: when it is first shown
-
-        return ReferenceCard(self.coil, self.instrument)
-
-    def _make_live(self) -> QWidget:
-        from benchapp.gui.livepage import LivePage  # start-up: when it is first shown
-
-        return LivePage(self.instrument)
-
-    def _make_capture(self) -> QWidget:
-        page = CapturePage(self.session, self._memory, self.pieces.take("plots"))
-        page.wants_file.connect(self.open_dialog)
-        return page
-
-    def _make_verdict(self) -> QWidget:
-        page = VerdictPage(self.session)
-        page.wants_accuracy.connect(self.accuracy_dialog)
-        page.wants_capture.connect(self.open_dialog)
-        page.wants_nominal.connect(self.open_dialog)
-        return page
-
-    def _make_thresholds(self) -> QWidget:
-        from benchapp.gui.thresholdpage import ThresholdPage  # start-up: when it is first shown
-
-        page = ThresholdPage(self.session, self._memory.thresholds)
-        page.left.connect(lambda: self.go("verdict"))
-        return page
-
-    def _make_no_nominal(self) -> QWidget:
-        return no_nominal(self.open_dialog)
-
-    def _make_no_capture(self) -> QWidget:
-        return no_capture(self.open_dialog)
-
-    def _make_ask(self) -> QWidget:
-        return BesidePage(self.session)
-
-    def _offer_design(self) -> None:
-        """Let the calculators start from the design."""
-        if self.session.nominal is not None:
-            self.sheet.offer(texts_from(self.session.nominal))
-
-    def _take_proposal(self, proposal: Proposal) -> None:
-        """Put the limits that a calculator proposes into the design, and show it."""
-        self.page("nominal").take(proposal)
-        self.go("nominal")
-        words = tr("{names} are in the design now. Undo takes that back.")
-        if len(proposal.names) == 1:
-            words = tr("{names} is in the design now. Undo takes that back.")
-        names = ", ".join(proposal.names)
-        self.session.told.emit(Message(text=words.format(names=names), mark="good"))
+    def open_dialog(self) -> None:
+        """Let the person choose files to open."""
+        self.files.open_dialog()
 
     def go_station(self, key: str) -> None:
         """Show a station, the Nominal one in the view that was shown there last."""
@@ -447,107 +243,15 @@ class MainWindow(QMainWindow):
             return
         super().keyPressEvent(event)
 
-    def _escape(self) -> None:
+    def escape(self) -> None:
+        """Stop the instrument, or leave the full screen where it is at rest."""
         if self.instrument.is_busy:
             self.instrument.stop()
         else:
             self._leave_full_screen()
 
-    def save_capture_dialog(self) -> None:
-        """Let the person choose where to save the shown capture."""
-        if self.session.part is None:
-            return
-        dialog = QFileDialog(self, tr("Save the capture"), self._memory.folder)
-        dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
-        dialog.setNameFilters([tr("Captures") + " (*.csv)"])
-        dialog.setDefaultSuffix("csv")
-        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        dialog.fileSelected.connect(self.save_capture)
-        dialog.open()
-
-    def save_capture(self, path: str) -> None:
-        """Save the shown capture, and the raw one it was corrected from."""
-        capture = self.session.part.capture
-        raw = self.instrument.raw.get(capture.digest)
-        captures = (capture,) if raw is None else (capture, raw)
-        job = SaveCaptures(path=path, captures=captures, overwrite=True)
-        self._worker.submit("save", job, self._saved, self._not_saved)
-
-    def _saved(self, path: str) -> None:
-        words = tr("Saved as {name}.").format(name=Path(path).name)
-        self.session.told.emit(Message(text=words, mark="good"))
-
-    def _not_saved(self, error: BenchError) -> None:
-        self.session.told.emit(Message(text=error.message, hint=error.hint))
-
-    def open_dialog(self) -> None:
-        """Let the person choose files to open, without holding up the window."""
-        dialog = QFileDialog(self, tr("Open captures or a nominal design"), self._memory.folder)
-        dialog.setFileMode(QFileDialog.FileMode.ExistingFiles)
-        dialog.setNameFilters(
-            [
-                tr("Captures and designs") + " (*.csv *.txt *.tsv *.dat *.s1p *.s2p *.toml)",
-                tr("Nominal designs") + " (*.toml)",
-                tr("All files") + " (*)",
-            ]
-        )
-        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        dialog.filesSelected.connect(self.session.open)
-        dialog.open()
-
-    def accuracy_dialog(self) -> None:
-        """Let the person choose a file or a profile that states the instrument's errors."""
-        title = tr("Open what is stated about the instrument")
-        self._settings_dialog(title, self.session.open_accuracy)
-
-    def facts_dialog(self) -> None:
-        """Let the person choose a file of what is known beside the captures."""
-        self._settings_dialog(tr("Open facts beside the captures"), self.session.open_facts)
-
-    def _settings_dialog(self, title: str, take: Callable[[str], None]) -> None:
-        dialog = QFileDialog(self, title, self._memory.folder)
-        dialog.setNameFilters([tr("Settings") + " (*.toml)"])
-        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        dialog.fileSelected.connect(take)
-        dialog.open()
-
-    def save_dialog(self, words: str) -> None:
-        """Let the person choose where to save the text of a design."""
-        dialog = QFileDialog(self, tr("Save the nominal design"), self._memory.folder)
-        dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
-        dialog.setNameFilters([tr("Nominal designs") + " (*.toml)"])
-        dialog.setDefaultSuffix("toml")
-        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        dialog.fileSelected.connect(lambda path: self.save(path, words))
-        dialog.open()
-
-    def save(self, path: str, words: str) -> None:
-        """Save the text of a design and go on with that file."""
-        try:
-            Path(path).write_text(words, encoding="utf-8")
-        except OSError as error:
-            self.session.told.emit(
-                Message(
-                    text=tr("{path} cannot be written: {why}.").format(
-                        path=path, why=error.strerror
-                    ),
-                    hint=tr("Choose another folder; the design is still open here."),
-                )
-            )
-            return
-        self._memory.remember(path)
-        self.session.open_nominal(path)
-
-    def _fill_recent(self) -> None:
-        self._recent.clear()
-        for path in self._memory.recent:
-            action = self._recent.addAction(Path(path).name)
-            action.setToolTip(path)
-            action.triggered.connect(lambda _on=False, path=path: self.session.open([path]))
-        if self._recent.isEmpty():
-            self._recent.addAction(tr("nothing yet")).setEnabled(False)
-
-    def _copy_picture(self) -> None:
+    def copy_picture(self) -> None:
+        """Copy the shown page as a picture."""
         QGuiApplication.clipboard().setPixmap(self.stack.grab())
         self.session.told.emit(Message(text=tr("The page is on the clipboard."), mark="good"))
 

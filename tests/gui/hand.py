@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt
 
-__all__ = ["choose", "press", "write"]
+__all__ = ["choose", "judged", "opened", "press", "write"]
 
 
 def write(qtbot, field, words):
@@ -31,3 +31,16 @@ def choose(qtbot, box, value):
         before = box.currentIndex()
         qtbot.keyClick(box, Qt.Key.Key_Down)
         assert box.currentIndex() != before, f"no entry {value!r}"
+
+
+def judged(window) -> bool:
+    """Say whether the shown part has the result of the choices that hold."""
+    session = window.session
+    return session.result is not None and session.is_settled
+
+
+def opened(qtbot, window, *paths):
+    """Open files and wait until the last one is judged."""
+    window.session.open(paths)
+    qtbot.waitUntil(lambda: window.session.part is not None and judged(window), timeout=20_000)
+    return window

@@ -41,7 +41,7 @@ window.page("marking").code.setText("0.1")
 window.page("marking").code.textEdited.emit("0.1")
 bad = []
 for theme in ("light", "dark"):
-    window.wear(theme)
+    window.menu.wear(theme)
     for key in ("start", "nominal", "tank", "stress", "marking", "coil", "setup", "capture",
                 "verdict"):
         window.go(key)

@@ -119,7 +119,7 @@ def test_facts_are_opened_from_the_menu_and_withhold_the_verdict(qtbot, window, 
     judged(qtbot, window, sample_paths())
     facts = tmp_path / "facts.toml"
     facts.write_text("reference_within = false\n", encoding="utf-8")
-    window.facts_dialog()
+    window.files.facts_dialog()
     dialog = window.findChild(QFileDialog)
     dialog.fileSelected.emit(str(facts))
     dialog.close()

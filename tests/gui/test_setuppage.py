@@ -59,7 +59,7 @@ def test_from_a_first_start_to_a_verdict_without_any_file(qtbot, window, bench, 
     assert window.session.part.name == "0001 (sweep)"
     assert window.session.result.fit.estimates["L"].value == pytest.approx(1.6313e-3, rel=2e-3)
     path = tmp_path / "0001.csv"
-    window.save_capture(str(path))
+    window.files.save_capture(str(path))
     qtbot.waitUntil(lambda: window.message.words.text() == "Saved as 0001.csv.")
     assert [one.digest for one in read(path)] == [window.session.part.capture.digest]
 
@@ -67,7 +67,7 @@ def test_from_a_first_start_to_a_verdict_without_any_file(qtbot, window, bench, 
 def test_a_place_that_cannot_be_written_is_said(qtbot, window, bench, tmp_path):
     window.take_sweep()
     idle(qtbot, window)
-    window.save_capture(str(tmp_path / "no" / "x.csv"))
+    window.files.save_capture(str(tmp_path / "no" / "x.csv"))
     qtbot.waitUntil(lambda: "must be a file that can be written" in window.message.words.text())
 
 
@@ -231,7 +231,7 @@ def test_a_saved_reading_shows_its_file_and_age(qtbot, window, bench, tmp_path):
     window.take_sweep()
     idle(qtbot, window)
     path = tmp_path / "short.csv"
-    window.save_capture(str(path))
+    window.files.save_capture(str(path))
     qtbot.waitUntil(path.exists)
     qtbot.waitUntil(lambda: window.message.words.text() == "Saved as short.csv.")
     window.instrument.open_standard("shorted", str(path))

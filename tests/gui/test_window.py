@@ -8,38 +8,21 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import QEvent, QMimeData, QPoint, QPointF, Qt, QTimer, QUrl
 from PySide6.QtGui import QDragEnterEvent, QDragMoveEvent, QDropEvent, QGuiApplication
-from PySide6.QtWidgets import QApplication, QFileDialog, QGraphicsView, QLineEdit
+from PySide6.QtWidgets import QApplication, QGraphicsView, QLineEdit
 
-from benchapp.gui import theme
 from benchapp.gui.app import make_window
 from benchapp.gui.memory import Memory
 from benchapp.gui.startpage import sample_paths
-from benchapp.gui.stations import STATIONS
 from benchapp.jobs import sample_folder
 from benchapp.nominal import Outcome
 from tests.gui.factories import PORT, reading
+from tests.gui.hand import judged, opened, press
 from tests.gui.stage import activate
 
 CONTROL = Qt.KeyboardModifier.ControlModifier
 SAMPLE, DESIGN = sample_paths()
 REJECTED = str(sample_folder() / "ga12_lot" / "0209.csv")
 COIL = str(sample_folder() / "ga12_coil.csv")
-
-
-def judged(window) -> bool:
-    session = window.session
-    return session.result is not None and session.is_settled
-
-
-def opened(qtbot, window, *paths):
-    """Open files and wait until the last one is judged."""
-    window.session.open(paths)
-    qtbot.waitUntil(lambda: window.session.part is not None and judged(window), timeout=20_000)
-    return window
-
-
-def press(qtbot, button):
-    qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
 
 
 def page(window):
@@ -88,15 +71,6 @@ def test_a_rejected_part_is_seen_on_every_station(qtbot, window):
     qtbot.keyClick(window, Qt.Key.Key_4, CONTROL)
     assert window.page("verdict").banner.word == "Fail"
     assert "outside its limit" in window.page("verdict").sentence.text()
-
-
-def test_control_and_a_number_go_to_the_stations(qtbot, window):
-    opened(qtbot, window, SAMPLE, DESIGN)
-    keys = [Qt.Key(Qt.Key.Key_1 + number) for number in range(6)]
-    for number, (key, station) in enumerate(zip(keys, STATIONS, strict=True)):
-        qtbot.keyClick(window, key, CONTROL)
-        assert page(window) is window.page(station.key)
-        assert window.line.buttons[number].isChecked()
 
 
 def test_stations_without_their_subject_say_how_to_get_it(qtbot, window):
@@ -265,74 +239,6 @@ def test_a_result_that_arrives_leaves_the_keyboard_where_it_was(qtbot, window):
     assert window.focusWidget() is window.page("nominal").rows.fields["ESR", 0, "at"]
 
 
-def test_a_saved_design_is_the_one_that_is_open(qtbot, window, tmp_path):
-    opened(qtbot, window, SAMPLE, DESIGN)
-    window.go("nominal")
-    target = tmp_path / "mine.toml"
-    window.page("nominal").wants_place.disconnect()
-    window.page("nominal").wants_place.connect(lambda words: window.save(str(target), words))
-    press(qtbot, window.page("nominal").saver)
-    qtbot.waitUntil(lambda: window.session.nominal_path == str(target))
-    assert window.page("nominal").file.text() == "mine.toml"
-    assert target.read_text(encoding="utf-8").startswith('title = "Gate antenna coil GA-12"')
-
-
-def test_a_place_that_cannot_be_written_is_told_and_the_design_stays(qtbot, window, tmp_path):
-    opened(qtbot, window, SAMPLE, DESIGN)
-    window.save(str(tmp_path), "words")
-    assert window.message.isVisible()
-    assert "cannot be written" in window.message.words.text()
-    assert window.session.nominal_path == DESIGN
-
-
-def test_the_dialog_opens_what_is_chosen_in_it(qtbot, window):
-    qtbot.keyClick(window, Qt.Key.Key_O, CONTROL)
-    (dialog,) = window.findChildren(QFileDialog)
-    assert dialog.fileMode() == QFileDialog.FileMode.ExistingFiles
-    assert any("*.csv" in one and "*.toml" in one for one in dialog.nameFilters())
-    dialog.filesSelected.emit([SAMPLE])
-    dialog.close()
-    qtbot.waitUntil(lambda: judged(window), timeout=20_000)
-
-
-def test_the_dialog_to_save_hands_over_the_text(qtbot, window, tmp_path):
-    window.save_dialog("title = 1")
-    (dialog,) = window.findChildren(QFileDialog)
-    assert dialog.acceptMode() == QFileDialog.AcceptMode.AcceptSave
-    dialog.fileSelected.emit(str(tmp_path / "x.toml"))
-    dialog.close()
-    assert (tmp_path / "x.toml").read_text(encoding="utf-8") == "title = 1"
-    qtbot.waitUntil(window.message.isVisible)
-
-
-def test_recent_files_are_offered_and_opened(qtbot, window):
-    opened(qtbot, window, SAMPLE)
-    window._recent.aboutToShow.emit()
-    (action,) = window._recent.actions()
-    assert action.text() == Path(SAMPLE).name
-    window.session.close_part()
-    action.trigger()
-    qtbot.waitUntil(lambda: window.session.part is not None and judged(window), timeout=20_000)
-
-
-def test_with_no_recent_files_the_menu_says_so(window):
-    window._recent.aboutToShow.emit()
-    (action,) = window._recent.actions()
-    assert action.text() == "nothing yet"
-    assert not action.isEnabled()
-
-
-def test_colours_are_chosen_and_kept(qtbot, window, memory):
-    window.themes["dark"].trigger()
-    assert theme.current() is theme.DARK
-    assert memory.theme == "dark"
-    assert window.themes["dark"].isChecked()
-    assert not window.themes["light"].isChecked()
-    window.themes["system"].trigger()
-    QGuiApplication.styleHints().colorSchemeChanged.emit(Qt.ColorScheme.Dark)
-    assert window.themes["system"].isChecked()
-
-
 def test_the_window_comes_back_where_it_was(qtbot, memory, tmp_path):
     first = make_window(memory)
     first.resize(790, 555)
@@ -370,23 +276,6 @@ def test_space_walks_through_the_parts_in_full_screen(qtbot, window):
         assert window.session.position == position
     qtbot.waitUntil(lambda: judged(window))
     qtbot.keyClick(window, Qt.Key.Key_F11)
-
-
-def test_next_and_previous_capture_have_keys(qtbot, window):
-    opened(qtbot, window, SAMPLE, COIL)
-    qtbot.waitUntil(lambda: len(window.session.parts) == 2 and judged(window), timeout=20_000)
-    qtbot.keyClick(window, Qt.Key.Key_PageUp, CONTROL)
-    assert window.session.position == 0
-    qtbot.keyClick(window, Qt.Key.Key_PageDown, CONTROL)
-    assert window.session.position == 1
-    qtbot.waitUntil(lambda: judged(window))
-
-
-def test_f5_fits_again(qtbot, window):
-    opened(qtbot, window, SAMPLE)
-    before = window.session.result
-    qtbot.keyClick(window, Qt.Key.Key_F5)
-    qtbot.waitUntil(lambda: window.session.result is not before and judged(window))
 
 
 def test_the_page_is_copied_as_a_picture(qtbot, window):
