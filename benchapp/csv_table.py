@@ -6,7 +6,7 @@ import csv
 import io
 from collections.abc import Iterable, Sequence
 
-__all__ = ["csv_text", "guarded"]
+__all__ = ["csv_text", "guarded", "unguarded"]
 
 _LEADING = ("=", "+", "-", "@", "\t", "\r", "\n")
 
@@ -20,6 +20,12 @@ def guarded(text: str) -> str:
     ``@``) or with a tab or a line end. Source: OWASP, "CSV Injection" (from memory).
     """
     return f"'{text}" if text.lstrip(" ").startswith(_LEADING) else text
+
+
+def unguarded(cell: str) -> str:
+    """Give the text that `guarded` made a cell of; any other cell stays as it is."""
+    text = cell.removeprefix("'")
+    return text if guarded(text) == cell else cell
 
 
 def csv_text(header: Sequence[str], rows: Iterable[Sequence[Cell]]) -> str:

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from benchapp.csv_table import csv_text, guarded
+from benchapp.csv_table import csv_text, guarded, unguarded
 
 
 @pytest.mark.parametrize(
@@ -43,3 +43,9 @@ def test_no_cell_of_any_text_begins_a_formula(rows):
 @given(st.floats(allow_nan=False, allow_infinity=False))
 def test_every_number_reads_back_the_same(value):
     assert float(csv_text(["x"], [[value]]).splitlines()[1]) == value
+
+
+@given(st.text(max_size=12))
+def test_a_guarded_text_comes_back_and_an_apostrophe_of_its_own_stays(text):
+    assert unguarded(guarded(text)) == text or text.startswith("'")
+    assert unguarded(f"'{text}") == (text if guarded(text) != text else f"'{text}")

@@ -19,9 +19,10 @@ from benchapp.jobs import (
     WriteGaugeReport,
     not_cancelled,
     silent,
+    studied,
 )
-from benchapp.lot import Bias, GaugeStudy, Linearity, Share, Source
-from benchapp.units import format_quantity
+from benchapp.lot import Bias, GaugeStudy, Linearity, Share, Source, StudyPlan, StudySheet, key_of
+from benchapp.units import format_quantity, parse_quantity
 
 __all__ = ["COMMAND"]
 
@@ -38,7 +39,9 @@ def _configure(parser: argparse.ArgumentParser) -> None:
         "true value of the part is known",
     )
     parser.add_argument(
-        "--tolerance", metavar="WIDTH", help="upper less lower limit of the part: 97.2uH"
+        "--tolerance",
+        metavar="WIDTH",
+        help="upper less lower limit of the part: 97.2uH; a plan that states it needs it no more",
     )
     parser.add_argument(
         "--interaction",
@@ -51,6 +54,11 @@ def _configure(parser: argparse.ArgumentParser) -> None:
         "--plan",
         metavar="PARTSxPERSONSxTRIALS",
         help="draw the random, blind order of a new study instead: 10x3x3",
+    )
+    parser.add_argument(
+        "--quantity",
+        metavar="NAME",
+        help="what is measured, kept in a plan: L, or Q at 134.2kHz",
     )
     parser.add_argument("--seed", type=int, default=1, help="of the order drawn with --plan")
     parser.add_argument("--out", metavar="FILE.csv", help="write the plan there")
@@ -89,22 +97,72 @@ def _run(options: argparse.Namespace) -> int:
 
 
 def _draw(options: argparse.Namespace) -> int:
-    text = PlanStudy(**_sizes(options.plan), seed=options.seed)(silent, not_cancelled)
-    if options.out is None:
-        sys.stdout.write(text)
-        return ACCEPTED
+    sheet = PlanStudy(study=_study_plan(options), seed=options.seed)(silent, not_cancelled)
+    if options.out is not None:
+        _write_new(options.out, sheet.text())
+    if options.json:
+        print_json(_plan_json(options, sheet))
+    elif options.out is None:
+        sys.stdout.write(sheet.text())
+    else:
+        acts = len(sheet.readings)
+        print(f"{options.out}: {acts} measurements in random order; fill in the column value.")
+        print("Place every part anew for each of them, and go by the blind label.")
+    return ACCEPTED
+
+
+def _study_plan(options: argparse.Namespace) -> StudyPlan:
+    sizes = _sizes(options.plan)
+    parts, persons = (
+        tuple(str(number + 1) for number in range(sizes[name])) for name in ("parts", "persons")
+    )
+    limit = None if options.quantity is None else studied(options.quantity)
+    unit = "" if limit is None else limit.unit
+    width = None
+    if options.tolerance is not None:
+        stated = parse_quantity(options.tolerance, unit or None)
+        width, unit = stated.value, stated.unit
+    return StudyPlan(
+        parts=parts,
+        persons=persons,
+        trials=sizes["trials"],
+        quantity="" if limit is None else key_of(limit),
+        unit=unit,
+        tolerance=width,
+    )
+
+
+def _write_new(path: str, text: str) -> None:
     try:
-        with Path(options.out).open("x", encoding="utf-8", newline="") as file:
+        with Path(path).open("x", encoding="utf-8", newline="") as file:
             file.write(text)
     except OSError as cause:
         raise FileAccessError(
-            f"{options.out}: must be a new file that can be written (got {cause.strerror}).",
+            f"{path}: must be a new file that can be written (got {cause.strerror}).",
             hint="Choose another name or folder: a plan with values in it is never replaced.",
         ) from cause
-    acts = text.count("\n") - 1
-    print(f"{options.out}: {acts} measurements in random order; fill in the column value.")
-    print("Place every part anew for each of them, and go by the blind label.")
-    return ACCEPTED
+
+
+def _plan_json(options: argparse.Namespace, sheet: StudySheet) -> dict[str, Any]:
+    return {
+        "schema": "benchapp.gauge-plan/1",
+        "file": options.out,
+        "seed": options.seed,
+        **_sizes(options.plan),
+        "quantity": sheet.quantity or None,
+        "unit": sheet.unit,
+        "tolerance": sheet.tolerance,
+        "measurements": [
+            {
+                "order": order,
+                "blind": one.blind,
+                "part": one.part,
+                "person": one.person,
+                "trial": one.trial,
+            }
+            for order, one in enumerate(sheet.readings, start=1)
+        ],
+    }
 
 
 def _sizes(text: str) -> dict[str, int]:

@@ -19,7 +19,16 @@ from benchapp.jobs.correction import (
     Recheck,
 )
 from benchapp.jobs.export import EXPORTS, Bundle, ExportParts, OpenBundle
-from benchapp.jobs.gauge import AnalysedStudy, AnalyseStudy, PlanStudy
+from benchapp.jobs.gauge import (
+    AnalysedStudy,
+    AnalyseStudy,
+    MeasureStudied,
+    OpenStudy,
+    PlanStudy,
+    SaveStudy,
+    analysed,
+    studied,
+)
 from benchapp.jobs.instrument import (
     Discover,
     ExamineAddress,
@@ -154,6 +163,7 @@ __all__ = [
     "LotKeeper",
     "LotRecipe",
     "LotsOf",
+    "MeasureStudied",
     "MergeLogbook",
     "Notes",
     "Nulling",
@@ -168,6 +178,7 @@ __all__ = [
     "OpenNominal",
     "OpenReference",
     "OpenStandard",
+    "OpenStudy",
     "OpenThresholds",
     "OpenedLot",
     "Overlay",
@@ -184,6 +195,7 @@ __all__ = [
     "ReviewReference",
     "ReviewSupplier",
     "SaveCaptures",
+    "SaveStudy",
     "SearchLogbook",
     "SimulateTanks",
     "Stamp",
@@ -205,6 +217,7 @@ __all__ = [
     "WriteLotReport",
     "WritePartReport",
     "WriteStoredLotReport",
+    "analysed",
     "answer_book",
     "entry_of",
     "facts_of_fixture",
@@ -220,6 +233,7 @@ __all__ = [
     "sample_folder",
     "settings_folder",
     "silent",
+    "studied",
     "threshold_book",
     "unwatched",
     "within_lot",

@@ -3,30 +3,46 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 
 import numpy as np
 
-from benchapp.csv_table import csv_text
-from benchapp.errors import FileAccessError, UsageError
+from benchapp.errors import CaptureError, FileAccessError, UsageError
+from benchapp.fit import quantity
+from benchapp.jobs.part import ComparePart
 from benchapp.jobs.progress import Cancelled, Progress, stop_if
 from benchapp.lot import (
     Bias,
     GaugeStudy,
     Linearity,
+    StudyPlan,
+    StudySheet,
     StudyTable,
     analysis_of_variance,
     average_and_range,
     bias_of,
+    draw_sheet,
     linearity_of,
-    plan,
+    read_sheet,
     study_table,
 )
 from benchapp.lot.gauge import Interaction
+from benchapp.nominal import Limit
+from benchapp.nominal.file import LIMIT_UNITS
 from benchapp.units import parse_quantity
 
-__all__ = ["AnalyseStudy", "AnalysedStudy", "PlanStudy"]
+__all__ = [
+    "AnalyseStudy",
+    "AnalysedStudy",
+    "MeasureStudied",
+    "OpenStudy",
+    "PlanStudy",
+    "SaveStudy",
+    "analysed",
+    "studied",
+]
 
 _MOST_PARTS, _SIZES = 10, (2, 3)
 
@@ -35,9 +51,10 @@ _MOST_PARTS, _SIZES = 10, (2, 3)
 class AnalysedStudy:
     """A gauge study worked out.
 
-    ``ranges`` is None where the study is larger than the tables of average and range. ``bias`` is
-    that of each part and ``linearity`` that over all, where references are stated. ``sha256``
-    is the digest of the table.
+    ``variance`` is the analysis that decides; ``kept`` and ``pooled`` are those with and without
+    the interaction, None for one person. ``ranges`` is None where the study is larger than the
+    tables of average and range. ``bias`` is that of each part and ``linearity`` that over all,
+    where references are stated. ``sha256`` is the digest of the table.
     """
 
     table: StudyTable
@@ -45,6 +62,8 @@ class AnalysedStudy:
     ranges: GaugeStudy | None
     bias: tuple[Bias, ...]
     linearity: Linearity | None
+    kept: GaugeStudy | None = None
+    pooled: GaugeStudy | None = None
     sha256: str = ""
 
 
@@ -53,7 +72,7 @@ class AnalyseStudy:
     """Read a gauge study from a table and work it out by both methods.
 
     ``tolerance`` is the upper less the lower limit of the part, as typed; its unit is that of the
-    values.
+    values. Without it the one that the table states holds.
 
     Raises
     ------
@@ -77,19 +96,38 @@ class AnalyseStudy:
         progress(f"reading {self.path}", 0.0)
         text = _text(self.path)
         table = study_table(text, self.path)
-        width = None if self.tolerance is None else _width(self.tolerance, table.unit)
-        parts, persons, trials = table.values.shape
-        tabled = parts <= _MOST_PARTS and persons in _SIZES and trials in _SIZES
-        return AnalysedStudy(
-            table=table,
-            variance=analysis_of_variance(
-                table.values, tolerance=width, interaction=self.interaction
-            ),
-            ranges=average_and_range(table.values, tolerance=width) if tabled else None,
-            bias=bias_of(table),
-            linearity=linearity_of(table),
-            sha256=hashlib.sha256(text.encode("utf-8")).hexdigest(),
-        )
+        if self.tolerance is not None:
+            table = replace(table, tolerance=_width(self.tolerance, table.unit))
+        digest = hashlib.sha256(text.encode("utf-8")).hexdigest()
+        return replace(analysed(table, self.interaction), sha256=digest)
+
+
+def analysed(table: StudyTable, interaction: Interaction = "auto") -> AnalysedStudy:
+    """Work a complete study out by every method that holds for its size.
+
+    Parameters
+    ----------
+    table : StudyTable
+    interaction : {'auto', 'keep', 'pool'}
+
+    Raises
+    ------
+    CaptureError
+        When the values do not vary at all, or are too few.
+    """
+    parts, persons, trials = table.values.shape
+    tabled = parts <= _MOST_PARTS and persons in _SIZES and trials in _SIZES
+    by_variance = partial(analysis_of_variance, table.values, tolerance=table.tolerance)
+    crossed = persons > 1
+    return AnalysedStudy(
+        table=table,
+        variance=by_variance(interaction=interaction),
+        kept=by_variance(interaction="keep") if crossed else None,
+        pooled=by_variance(interaction="pool") if crossed else None,
+        ranges=average_and_range(table.values, tolerance=table.tolerance) if tabled else None,
+        bias=bias_of(table),
+        linearity=linearity_of(table),
+    )
 
 
 def _width(text: str, unit: str) -> float:
@@ -109,19 +147,17 @@ def _width(text: str, unit: str) -> float:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanStudy:
-    """Draw the order of a study and give it as a table with room for the values.
+    """Draw the order of a study.
 
     The person at the bench sees ``blind``, the label on the part in that trial. ``seed`` makes
     the order one that can be drawn again.
     """
 
-    parts: int
-    persons: int
-    trials: int
+    study: StudyPlan
     seed: int
 
-    def __call__(self, progress: Progress, cancelled: Cancelled) -> str:
-        """Draw the order; give the table.
+    def __call__(self, progress: Progress, cancelled: Cancelled) -> StudySheet:
+        """Draw the order; give the sheet without values.
 
         Raises
         ------
@@ -130,14 +166,114 @@ class PlanStudy:
         """
         stop_if(cancelled)
         progress("drawing the order", 0.0)
-        acts = plan(self.parts, self.persons, self.trials, np.random.default_rng(self.seed))
-        return csv_text(
-            ("order", "blind", "part", "person", "trial", "value"),
-            [
-                (act.order + 1, act.blind, act.part + 1, act.person + 1, act.trial + 1, None)
-                for act in acts
-            ],
+        return draw_sheet(self.study, np.random.default_rng(self.seed))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenStudy:
+    """Read the sheet of a study, complete or not.
+
+    Raises
+    ------
+    FileAccessError
+        When the file cannot be opened.
+    ReadError
+        When it is no sheet of a study.
+    """
+
+    path: str
+
+    def __call__(self, progress: Progress, cancelled: Cancelled) -> StudySheet:
+        """Read it."""
+        stop_if(cancelled)
+        progress(f"reading {self.path}", 0.0)
+        return read_sheet(_text(self.path), self.path)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SaveStudy:
+    """Write the sheet of a study in place of what is in that file.
+
+    Raises
+    ------
+    FileAccessError
+        When it cannot be written; the file is then as it was.
+    """
+
+    path: str
+    sheet: StudySheet
+
+    def __call__(self, progress: Progress, cancelled: Cancelled) -> str:
+        """Write it; give its path."""
+        from benchapp.report.files import write_bytes  # start-up: reports only when needed
+
+        stop_if(cancelled)
+        progress(f"saving {self.path}", 0.0)
+        write_bytes(self.path, self.sheet.text().encode("utf-8"))
+        return self.path
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class MeasureStudied:
+    """Find the quantity of a study in a capture.
+
+    ``quantity`` is named as a limit is: ``L``, or ``Q at 134.2 kHz``.
+
+    Raises
+    ------
+    FitError
+        When the capture cannot be fitted.
+    CaptureError
+        When a check stops the use of the capture, or it does not determine the quantity.
+    """
+
+    compare: ComparePart
+    quantity: str
+
+    def __call__(self, progress: Progress, cancelled: Cancelled) -> float:
+        """Fit and examine the capture, give the value."""
+        part = self.compare(progress, cancelled)
+        stop = next((one for one in part.findings if one.level == "stop"), None)
+        if stop is not None:
+            raise CaptureError(
+                "gauge study: the capture must be one that can be judged (got a stop: "
+                f"{stop.text})",
+                hint=f"{stop.advice} The measurement is still to be made.",
+            )
+        limit = studied(self.quantity)
+        found = quantity(part.fit, limit.quantity, limit.at)
+        if found is None:
+            raise CaptureError(
+                f"gauge study: the capture must determine {self.quantity} (got a fit of "
+                f"{part.fit.circuit} that does not).",
+                hint="Measure once more, or type the value.",
+            )
+        return found.value
+
+
+def studied(text: str) -> Limit:
+    """Give the quantity that is studied, from its name, as a limit without bounds.
+
+    Parameters
+    ----------
+    text : str
+        As `key_of` names it: ``L``, or ``Q at 134.2 kHz``.
+
+    Raises
+    ------
+    UsageError
+        When there is no such quantity.
+    QuantityError
+        When the frequency cannot be read.
+    """
+    name, _, at = (part.strip() for part in text.partition(" at "))
+    if name not in LIMIT_UNITS:
+        raise UsageError(
+            f"quantity: must be one that a design can limit (got {text!r}).",
+            hint=f"They are {', '.join(LIMIT_UNITS)}; with a frequency: Q at 134.2kHz.",
         )
+    where = parse_quantity(at, "Hz").value if at else None
+    return Limit(quantity=name, unit=LIMIT_UNITS[name], at=where)
 
 
 def _text(path: str) -> str:

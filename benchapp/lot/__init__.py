@@ -52,7 +52,8 @@ from benchapp.lot.sample import (
     normality,
     outliers,
 )
-from benchapp.lot.study import StudyTable, bias_of, linearity_of, study_table
+from benchapp.lot.sheet import Reading, StudyPlan, StudySheet, draw_sheet, read_sheet
+from benchapp.lot.study import StudyTable, bias_of, crossed, linearity_of, study_table
 from benchapp.lot.summary import LotSummary, QuantitySummary, Trend, summarize, trends
 
 __all__ = [
@@ -83,12 +84,15 @@ __all__ = [
     "PartRecord",
     "PlanChoice",
     "QuantitySummary",
+    "Reading",
     "Reference",
     "Review",
     "Rule",
     "Share",
     "Signal",
     "Source",
+    "StudyPlan",
+    "StudySheet",
     "StudyTable",
     "Trend",
     "Yield",
@@ -100,7 +104,9 @@ __all__ = [
     "capability",
     "check_of",
     "controls",
+    "crossed",
     "describe",
+    "draw_sheet",
     "gate",
     "hints",
     "histogram",
@@ -114,6 +120,7 @@ __all__ = [
     "normality",
     "outliers",
     "plan",
+    "read_sheet",
     "signals",
     "study_table",
     "subgroups",

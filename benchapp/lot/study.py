@@ -1,42 +1,26 @@
-"""A gauge study as a table: part, person, trial, value, and where known the reference value."""
+"""A complete gauge study as a table of parts by persons by trials, with its bias and linearity."""
 
 from __future__ import annotations
 
-import csv
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from benchapp.errors import QuantityError, ReadError
+from benchapp.errors import ReadError
 from benchapp.lot.gauge import Bias, Linearity, bias, linearity
-from benchapp.units import parse_quantity
+from benchapp.lot.sheet import Reading, StudySheet, read_sheet
 
-__all__ = ["Reading", "StudyTable", "bias_of", "linearity_of", "study_table"]
-
-_NEEDED = ("part", "person", "trial", "value")
-_REFERENCE = "reference"
-_MARKS = ("\t", ";", ",")
-_HINT = "Columns: part, person, trial, value; reference where the true value is known."
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reading:
-    """One value of a study: who measured which part, and the part's true value where known."""
-
-    part: str
-    person: str
-    trial: str
-    value: float
-    reference: float | None = None
+__all__ = ["StudyTable", "bias_of", "crossed", "linearity_of", "study_table"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class StudyTable:
     """A complete crossed study: ``values`` are parts by persons by trials, in ``unit``.
 
-    ``references`` holds the true value of each part; None where none is stated.
+    ``references`` holds the true value of each part; None where none is stated. ``quantity`` is
+    what was measured, "" where it is not stated, and ``tolerance`` the upper less the lower limit.
     """
 
     parts: tuple[str, ...]
@@ -44,15 +28,16 @@ class StudyTable:
     values: NDArray[np.float64]
     unit: str
     references: NDArray[np.float64] | None = None
+    quantity: str = ""
+    tolerance: float | None = None
 
 
 def study_table(text: str, where: str = "study") -> StudyTable:
-    """Read a gauge study from the text of a table with one heading row.
+    """Read a complete gauge study from the text of a table, as `read_sheet` reads it.
 
     Parameters
     ----------
     text : str
-        Comma, semicolon or tabulator between the cells; further columns are left alone.
     where : str
         What to call the table in an error.
 
@@ -65,67 +50,24 @@ def study_table(text: str, where: str = "study") -> StudyTable:
     ReadError
         When a column or a value is missing, or not every person measured every part equally often.
     """
-    lines = text.removeprefix("\ufeff").splitlines()
-    mark = next((mark for mark in _MARKS if lines and mark in lines[0]), ",")
-    rows = csv.reader(lines, delimiter=mark)
-    names = [cell.strip().casefold() for cell in next(rows, [])]
-    missing = [name for name in _NEEDED if name not in names]
-    if missing:
-        raise ReadError(
-            f"{where}, line 1: must name the columns {', '.join(_NEEDED)} "
-            f"(got none named {', '.join(missing)}).",
-            hint=_HINT,
-        )
-    unit: dict[str, str] = {}
-    readings = [
-        _reading(dict(zip(names, cells, strict=False)), unit, f"{where}, line {rows.line_num}")
-        for cells in rows
-        if any(cell.strip() for cell in cells)
-    ]
-    return _crossed(readings, unit.get("unit", ""), where)
+    return crossed(read_sheet(text, where), where)
 
 
-def _reading(cells: Mapping[str, str], unit: dict[str, str], where: str) -> Reading:
-    texts = {name: cells.get(name, "").strip() for name in _NEEDED}
-    empty = [name for name, cell in texts.items() if not cell]
-    if empty:
-        raise ReadError(
-            f"{where}: must have a {empty[0]} (got an empty cell).",
-            hint="A study must be complete: measure what is missing.",
-        )
-    stated = cells.get(_REFERENCE, "").strip()
-    return Reading(
-        part=texts["part"],
-        person=texts["person"],
-        trial=texts["trial"],
-        value=_number(texts["value"], unit, where),
-        reference=_number(stated, unit, where) if stated else None,
-    )
+def crossed(sheet: StudySheet, where: str = "study") -> StudyTable:
+    """Lay the values of a sheet out as parts by persons by trials; their order does not count.
 
-
-def _number(text: str, unit: dict[str, str], where: str) -> float:
-    """Read one cell; ``unit`` holds that of the first one, which the others must have too."""
-    try:
-        found = parse_quantity(text)
-    except QuantityError as error:
-        raise ReadError(f"{where}: {error.message}", hint=error.hint) from error
-    first = unit.setdefault("unit", found.unit)
-    if found.unit != first:
-        raise ReadError(
-            f"{where}: must have the unit of the first value, {first or 'none'} (got '{text}').",
-            hint="Write every value with its unit, or none of them.",
-        )
-    return found.value
-
-
-def _crossed(readings: Sequence[Reading], unit: str, where: str) -> StudyTable:
-    """Lay the readings out as parts by persons by trials; the order in the table does not count.
+    Parameters
+    ----------
+    sheet : StudySheet
+    where : str
+        What to call it in an error.
 
     Raises
     ------
     ReadError
-        When a cell is doubled or missing, or a part has two references.
+        When a value is doubled or missing, or a part has two references.
     """
+    readings = sheet.readings
     parts, persons, trials = (
         tuple(dict.fromkeys(getattr(one, name) for one in readings))
         for name in ("part", "person", "trial")
@@ -133,6 +75,12 @@ def _crossed(readings: Sequence[Reading], unit: str, where: str) -> StudyTable:
     values = np.full((len(parts), len(persons), len(trials)), np.nan)
     for one in readings:
         place = (parts.index(one.part), persons.index(one.person), trials.index(one.trial))
+        if one.value is None:
+            raise ReadError(
+                f"{where}{f', line {one.line}' if one.line else ''}: must have a value (got an "
+                "empty cell).",
+                hint="A study must be complete: measure what is missing.",
+            )
         if not np.isnan(values[place]):
             raise ReadError(
                 f"{where}: must hold every trial once (got part {one.part}, person {one.person}, "
@@ -151,8 +99,10 @@ def _crossed(readings: Sequence[Reading], unit: str, where: str) -> StudyTable:
         parts=parts,
         persons=persons,
         values=values,
-        unit=unit,
+        unit=sheet.unit,
         references=_references(readings, parts, where),
+        quantity=sheet.quantity,
+        tolerance=sheet.tolerance,
     )
 
 

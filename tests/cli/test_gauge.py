@@ -134,3 +134,44 @@ def test_a_table_that_is_no_study_is_refused(capsys, tmp_path):
     status, _, err = run(capsys, path)
     assert status == 4
     assert "must name the columns part, person, trial, value" in err
+
+
+def test_a_plan_is_printed_as_json_too(capsys, tmp_path):
+    path = tmp_path / "plan.csv"
+    words = ("--plan", "3x2x2", "--seed", 7, "--quantity", "L", "--tolerance", "97.2uH", "--json")
+    status, out, _ = run(capsys, *words, "--out", path)
+    found = json.loads(out)
+    assert status == 0
+    assert (found["schema"], found["file"]) == ("benchapp.gauge-plan/1", str(path))
+    assert (found["parts"], found["persons"], found["trials"], found["seed"]) == (3, 2, 2, 7)
+    assert (found["quantity"], found["unit"], found["tolerance"]) == ("L", "H", 97.2e-6)
+    rows = path.read_text(encoding="utf-8").splitlines()[1:]
+    listed = [
+        ",".join(str(one[name]) for name in ("order", "blind", "part", "person", "trial"))
+        for one in found["measurements"]
+    ]
+    assert [row.rsplit(",,", 1)[0] for row in rows] == listed
+    assert json.loads(run(capsys, *words)[1])["file"] is None
+
+
+def test_a_plan_that_states_quantity_and_tolerance_needs_them_no_more(capsys, tmp_path):
+    path = tmp_path / "plan.csv"
+    run(capsys, "--plan", "2x1x2", "--quantity", "L", "--tolerance", "97.2uH", "--out", path)
+    lines = path.read_text(encoding="utf-8").splitlines()
+    filled = [line.replace(",,", f",1.62{at} mH,") for at, line in enumerate(lines[1:])]
+    path.write_text("\n".join([lines[0], *filled]), encoding="utf-8")
+    assert "% of the tolerance" in run(capsys, path)[1]
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--tolerance", "0"), "the tolerance must be above zero"),
+        (("--quantity", "loudness"), "quantity: must be one that a design can limit"),
+        (("--quantity", "L", "--tolerance", "3 ohm"), "3 ohm"),
+    ],
+)
+def test_a_plan_of_nothing_that_can_be_measured_is_refused(capsys, words, said):
+    status, out, err = run(capsys, "--plan", "3x2x2", *words)
+    assert (status, out) == (2, "")
+    assert said in err

@@ -4,21 +4,47 @@ from __future__ import annotations
 
 import csv
 import io
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from benchapp.errors import CancelledError, CaptureError, FileAccessError, ReadError, UsageError
-from benchapp.jobs import AnalyseStudy, PlanStudy, not_cancelled, silent
+from benchapp.errors import (
+    CancelledError,
+    CaptureError,
+    FileAccessError,
+    QuantityError,
+    ReadError,
+    UsageError,
+)
+from benchapp.fit import fit, quantity
+from benchapp.jobs import (
+    AnalyseStudy,
+    ComparePart,
+    MeasureStudied,
+    OpenStudy,
+    PlanStudy,
+    SaveStudy,
+    not_cancelled,
+    sample_folder,
+    silent,
+    studied,
+)
+from benchapp.lot import StudyPlan, draw_sheet, key_of
+from benchapp.readers import read
 from tests.coil.truth import values as sections
 
 AIAG = sections("gauge_aiag.toml")
 VALUES = np.array(AIAG["values"]).reshape(10, 3, 3)
 
 
-def plan(**changes) -> str:
-    sizes = {"parts": 10, "persons": 3, "trials": 3, "seed": 7, **changes}
-    return PlanStudy(**sizes)(silent, not_cancelled)
+def named(count: int) -> tuple[str, ...]:
+    return tuple(str(number + 1) for number in range(count))
+
+
+def plan(parts=10, persons=3, trials=3, seed=7, **stated) -> str:
+    study = StudyPlan(parts=named(parts), persons=named(persons), trials=trials, **stated)
+    return PlanStudy(study=study, seed=seed)(silent, not_cancelled).text()
 
 
 def rows_of(text: str) -> list[dict[str, str]]:
@@ -119,8 +145,90 @@ def test_a_plan_of_one_part_is_refused():
         plan(parts=1)
 
 
+SHEET = draw_sheet(
+    StudyPlan(parts=named(2), persons=named(1), trials=2, quantity="L", unit="H"),
+    np.random.default_rng(1),
+)
+
+
+def test_what_is_saved_is_opened_again(tmp_path):
+    path, sheet = str(tmp_path / "study.csv"), SHEET.take(1.62e-3)
+    assert SaveStudy(path=path, sheet=SHEET)(silent, not_cancelled) == path
+    SaveStudy(path=path, sheet=sheet)(silent, not_cancelled)
+    found = OpenStudy(path=path)(silent, not_cancelled)
+    assert (found.taken, found.quantity, found.unit) == (1, "L", "H")
+    assert [one.blind for one in found.readings] == [one.blind for one in sheet.readings]
+    assert [one.name for one in tmp_path.iterdir()] == ["study.csv"]
+
+
+def test_a_study_is_not_saved_where_nothing_can_be_written(tmp_path):
+    with pytest.raises(FileAccessError, match="must be a file that can be written"):
+        SaveStudy(path=str(tmp_path / "no" / "study.csv"), sheet=SHEET)(silent, not_cancelled)
+
+
+def test_both_analyses_of_variance_stand_beside_the_one_that_decides(tmp_path):
+    done = analysed(tmp_path, filled(plan()))
+    assert done.pooled.gauge.sigma == done.variance.gauge.sigma
+    assert done.kept.repeatability.sigma == pytest.approx(AIAG["kept"]["EV"], rel=1e-12)
+    one = analysed(tmp_path, "part,person,trial,value\n1,A,1,1\n1,A,2,2\n2,A,1,3\n2,A,2,5")
+    assert (one.kept, one.pooled) == (None, None)
+
+
+def test_the_tolerance_that_the_table_states_holds_unless_another_is_given(tmp_path):
+    text = filled(plan(quantity="L", unit="H", tolerance=8.0), " H")
+    share = 100 * 6 * AIAG["pooled"]["GRR"]
+    stated, given = analysed(tmp_path, text), analysed(tmp_path, text, tolerance="4 H")
+    assert stated.variance.gauge.percent_tolerance == pytest.approx(share / 8, rel=1e-9)
+    assert given.variance.gauge.percent_tolerance == pytest.approx(share / 4, rel=1e-9)
+    assert given.ranges.gauge.percent_tolerance > 30
+
+
+TANK = read(sample_folder() / "ga12_tank.csv")[0]
+
+
+def measured(quantity: str, capture=TANK) -> float:
+    job = MeasureStudied(compare=ComparePart(capture=capture), quantity=quantity)
+    return job(silent, not_cancelled)
+
+
+def test_the_quantity_of_a_study_is_that_of_the_fit_of_its_capture():
+    found = fit(TANK)
+    assert measured("L") == pytest.approx(found.estimates["L"].value, rel=1e-12)
+    assert measured("ESR at 134.2 kHz") == quantity(found, "ESR", 134.2e3).value
+
+
+def test_a_capture_that_does_not_determine_the_quantity_is_not_counted():
+    with pytest.raises(CaptureError, match=r"must determine \|Z\| \(got a fit of tank"):
+        measured("|Z|")
+
+
+def test_a_capture_that_a_check_stops_is_not_counted():
+    """Every point alike is no measurement of a tank."""
+    lot = read(sample_folder() / "ga12_lot" / "0209.csv")[0]
+    broken = replace(lot, impedance=lot.impedance[::-1].copy())
+    with pytest.raises(CaptureError, match=r"must be one that can be judged \(got a stop: "):
+        measured("L", broken)
+
+
+def test_a_quantity_is_named_as_its_limit_is():
+    for name in ("L", "Q at 134.2 kHz"):
+        assert key_of(studied(name)) == name
+    assert key_of(studied("Q at 134.2kHz")) == "Q at 134.2 kHz"
+    with pytest.raises(UsageError, match="quantity: must be one that a design can limit"):
+        studied("loudness")
+    with pytest.raises(QuantityError):
+        studied("Q at noon")
+
+
 @pytest.mark.parametrize(
-    "job", [AnalyseStudy(path="study.csv"), PlanStudy(parts=2, persons=1, trials=2, seed=1)]
+    "job",
+    [
+        AnalyseStudy(path="study.csv"),
+        PlanStudy(study=StudyPlan(parts=("1", "2"), persons=("A",), trials=2), seed=1),
+        OpenStudy(path="study.csv"),
+        SaveStudy(path="study.csv", sheet=SHEET),
+        MeasureStudied(compare=ComparePart(capture=TANK), quantity="L"),
+    ],
 )
 def test_a_stopped_job_does_nothing(job):
     with pytest.raises(CancelledError):
