@@ -17,6 +17,7 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 import numpy as np
 from PySide6.QtCore import QDeadlineTimer, QEvent, QLocale, QPointF, Qt
 from PySide6.QtGui import QEnterEvent, QImage
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from benchapp.bench.offer import Offer
@@ -188,6 +189,22 @@ def with_noise(table: str) -> str:
     return "\n".join([*lines[:first], *points]) + "\n"
 
 
+def plane(name: str, view: str) -> Callable[[MainWindow], None]:
+    """A sample in the complex plane, the mouse over one of its points."""
+
+    def show(window: MainWindow) -> None:
+        window.session.use_nominal(None)
+        open_files(window, [str(sample_folder() / name)])
+        window.go("capture")
+        page = window.page("capture")
+        keys = [one.key for one in page.bar._views]
+        page.bar.views.setCurrentIndex(keys.index(view))
+        page.plots.setFocus()
+        QTest.keyClick(page.plots, Qt.Key.Key_Left)
+
+    return show
+
+
 def coil(window: MainWindow) -> None:
     """A coil alone, with what was understood unfolded."""
     window.session.use_nominal(None)
@@ -295,6 +312,8 @@ PAGES = {
     "capture-doubtful": doubtful("capture"),
     "verdict-doubtful": doubtful("verdict"),
     "capture-coil": coil,
+    "capture-plane": plane("ga12_tank.csv", "impedance-plane"),
+    "capture-reflection": plane("ga12_series.s1p", "reflection-plane"),
     "capture-refused": refused,
     "setup": set_up,
     "setup-trouble": in_trouble,

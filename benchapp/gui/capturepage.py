@@ -27,7 +27,7 @@ from benchapp.gui.plots import Plots
 from benchapp.gui.results import Results, conditions_words
 from benchapp.gui.session import Message, Part, Session
 from benchapp.gui.understood import Understood
-from benchapp.gui.views import points_outside, spans_decades
+from benchapp.gui.views import View, points_outside, spans_decades
 from benchapp.gui.words import tr
 
 __all__ = ["CapturePage"]
@@ -213,6 +213,7 @@ class CapturePage(QWidget):
         self.plots.set_view(
             view, x_log=self.bar.log_x.isChecked(), y_log=self.bar.log_y.isChecked()
         )
+        self.legend.show_signs(_signs(self._shown, view))
 
     def _show_choices(self) -> None:
         part, session = self._session.part, self._session
@@ -242,7 +243,7 @@ class CapturePage(QWidget):
         self.findings.show_lines(lines)
         circuit = "" if result is None else result.fit.circuit
         self.notice.setVisible(circuit in _RESONANT)
-        self.legend.show_signs(_signs(part))
+        self.legend.show_signs(_signs(part, self.bar.view))
 
     def _answer(self, given: dict[str, object]) -> None:
         """Read the shown part's file again with the person's answers."""
@@ -258,10 +259,13 @@ def _sentence(error: BenchError) -> str:
     return f"{error.message} {error.hint}".strip()
 
 
-def _signs(part: Part) -> list[Sign]:
+def _signs(part: Part, view: View | None) -> list[Sign]:
     """Say what each sign in the plots stands for, as far as it can be seen now."""
     signs = [Sign("dot", "ink", tr("measured"))]
     result = part.result
+    plane = None if view is None else view.plane
+    if plane is not None and plane.is_unit(part.capture):
+        signs.append(Sign("line", "muted", tr("all reflected")))
     if result is None:
         return signs
     if result.fit.converged:
@@ -274,6 +278,8 @@ def _signs(part: Part) -> list[Sign]:
     if outside:
         signs.append(Sign("dot", "edge", tr("not fitted")))
     if not isinstance(part.capture, Transient):
+        if plane is not None and "f0" in result.fit.estimates:
+            signs.append(Sign("square", "ink", tr("resonance")))
         if "Q" in result.fit.estimates:
             signs.append(Sign("diamond", "fit", tr("half power")))
         signs.append(Sign("plus", "ink", tr("imaginary residual")))

@@ -13,9 +13,14 @@ from benchapp.gui.marks import paint_mark
 from benchapp.gui.theme import current
 from benchapp.gui.words import tr
 
-__all__ = ["JobLine", "StationButton", "StationState"]
+__all__ = ["PART", "JobLine", "StationButton", "StationState"]
 
 _MARK = 18
+_INDENT = 13
+_LEFT, _RIGHT = _INDENT + _MARK + 7, 4
+_GAP = 8
+PART = " · "
+"""What stands between two parts of a line of state."""
 _WIDEST = 420
 
 
@@ -76,37 +81,51 @@ class StationButton(QAbstractButton):
             self._paint_tab(painter)
         elif self.underMouse():
             painter.fillRect(self.rect().adjusted(2, 8, -2, -4), theme.color("line", 90))
-        mark = QRectF(16, 0, _MARK, _MARK)
-        bold = QFont(self.font())
-        bold.setWeight(QFont.Weight.DemiBold)
+        mark = QRectF(_INDENT, 0, _MARK, _MARK)
         height = self.fontMetrics().height()
         top = (self.height() - 2 * height - 4) / 2 + 1
         mark.moveTop(top + (height - _MARK) / 2)
         paint_mark(painter, mark, self._state.mark, theme, ground)
         if self.joined:
             painter.setPen(QPen(theme.color("edge"), 1))
-            painter.drawLine(QPointF(0, mark.center().y()), QPointF(11, mark.center().y()))
-        left, width = 42, self.width() - 52
-        painter.setFont(bold)
+            painter.drawLine(QPointF(0, mark.center().y()), QPointF(9, mark.center().y()))
+        painter.setFont(self._bold())
         painter.setPen(theme.color("ink"))
-        place = QRectF(left, top, width, height)
-        name = self.text()
-        painter.drawText(place, Qt.AlignmentFlag.AlignVCenter, name)
-        used = QFontMetrics(bold).horizontalAdvance(name) + 10
+        place = QRectF(_LEFT, top, self._room(), height)
+        painter.drawText(place, Qt.AlignmentFlag.AlignVCenter, self.text())
         painter.setFont(self.font())
         painter.setPen(theme.color("muted"))
-        self._write(painter, self._state.word, place.adjusted(used, 0, 0, 0))
-        self._write(painter, self._state.line, place.translated(0, height + 4))
+        beside, below = self.shown_words()
+        middle = Qt.AlignmentFlag.AlignVCenter
+        painter.drawText(place.adjusted(self._named(), 0, 0, 0), middle, beside)
+        painter.drawText(place.translated(0, height + 4), middle, below)
         if self.hasFocus():
             painter.setPen(QPen(theme.color("fit"), 2))
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.drawRoundedRect(QRectF(self.rect()).adjusted(4, 9, -4, -5), 5, 5)
 
-    def _write(self, painter: QPainter, words: str, place: QRectF) -> None:
-        cut = painter.fontMetrics().elidedText(
-            words, Qt.TextElideMode.ElideRight, int(place.width())
-        )
-        painter.drawText(place, Qt.AlignmentFlag.AlignVCenter, cut)
+    def _bold(self) -> QFont:
+        bold = QFont(self.font())
+        bold.setWeight(QFont.Weight.DemiBold)
+        return bold
+
+    def _room(self) -> int:
+        return self.width() - _LEFT - _RIGHT
+
+    def _named(self) -> int:
+        """Give how far the name reaches, with the space after it."""
+        return QFontMetrics(self._bold()).horizontalAdvance(self.text()) + _GAP
+
+    def shown_words(self) -> tuple[str, str]:
+        """Give what has room beside the name, and below it.
+
+        The state's word is never cut: where it has no room beside the name it goes before the
+        line. Of the line those parts are left out, from its end, that have no room.
+        """
+        word, line = self._state.word, self._state.line
+        if self.fontMetrics().horizontalAdvance(word) > self._room() - self._named():
+            word, line = "", f"{word}{PART}{line}" if line else word
+        return word, _whole_parts(line, self.fontMetrics(), self._room())
 
     def _paint_tab(self, painter: QPainter) -> None:
         theme = current()
@@ -116,6 +135,17 @@ class StationButton(QAbstractButton):
         painter.setPen(QPen(theme.color("line"), 1))
         painter.setBrush(theme.color("card"))
         painter.drawPath(path)
+
+
+def _whole_parts(line: str, metrics: QFontMetrics, room: int) -> str:
+    """Give as many parts of a line as have room; the first one alone is cut where it must be."""
+    parts = line.split(PART)
+    for kept in range(len(parts), 0, -1):
+        more = "" if kept == len(parts) else " …"
+        words = PART.join(parts[:kept]) + more
+        if metrics.horizontalAdvance(words) <= room:
+            return words
+    return metrics.elidedText(parts[0], Qt.TextElideMode.ElideRight, room)
 
 
 class JobLine(QWidget):

@@ -85,6 +85,8 @@ def _paint_sign(painter: QPainter, sign: Sign, place: QRectF, theme: Theme) -> N
     elif sign.shape == "plus":
         for dx, dy in ((3.5, 0), (0, 3.5)):
             painter.drawLine(middle - QPointF(dx, dy), middle + QPointF(dx, dy))
+    elif sign.shape == "square":
+        painter.drawRect(QRectF(middle.x() - 3.6, middle.y() - 3.6, 7.2, 7.2))
     elif sign.shape == "band":
         painter.fillRect(
             place.adjusted(0, place.height() / 4, 0, -place.height() / 4), theme.band_fill

@@ -1,4 +1,4 @@
-"""The plots of one part: two linked quantities and the residual strip, by mouse and by key."""
+"""The plots of one part: two linked quantities, their plane, the residuals; by mouse and key."""
 
 from __future__ import annotations
 
@@ -14,10 +14,12 @@ from PySide6.QtWidgets import QWidget
 from benchapp.capture import Capture, Sweep, Transient
 from benchapp.fit import Fit, curve
 from benchapp.gui.labels import copy_text
+from benchapp.gui.planeplot import PlanePlot
+from benchapp.gui.pointplot import PointPlot
 from benchapp.gui.theme import current
 from benchapp.gui.traces import TracePlot
 from benchapp.gui.views import Trace, View, abscissa, ordinate, points_outside
-from benchapp.gui.words import exact, quantity, symbol, tr
+from benchapp.gui.words import decimal_mark, exact, quantity, symbol, tr
 from benchapp.jobs import FitChoices, JudgedPart
 from benchapp.nominal import Envelope, envelope
 
@@ -28,6 +30,7 @@ _NEAR_PIXELS = 14.0
 _SMOOTH = 161  # points of an envelope, at least
 _STRIP_LIMIT = 5.5  # residuals beyond it are drawn at the edge
 _STRETCHES = (10, 8, 4)
+_PLANE_STRETCHES = (6, 5)  # of the plane and of the plots beside it
 _UNLIMITED = 16777215  # Qt's greatest size of a widget
 _STRIP = Trace(name="residual / u", meaning="residual", unit="1", of=lambda _x, z: z.real)
 
@@ -79,7 +82,7 @@ class _Shown:
 
 
 class Plots(pg.GraphicsLayoutWidget):
-    """Two linked plots and the residual strip.
+    """Two linked plots and the residual strip, beside them the complex plane where it is wanted.
 
     Signals
     -------
@@ -106,8 +109,10 @@ class Plots(pg.GraphicsLayoutWidget):
         self._x_log = False
         self.upper, self.lower, self.strip = (TracePlot(bottom=last) for last in (0, 0, 1))
         self.plots = (self.upper, self.lower, self.strip)
+        self.plane = PlanePlot()
+        self.addItem(self.plane, row=0, col=0, rowspan=len(self.plots))
         for row, (plot, stretch) in enumerate(zip(self.plots, _STRETCHES, strict=True)):
-            self.addItem(plot, row=row, col=0)
+            self.addItem(plot, row=row, col=1)
             self.ci.layout.setRowStretchFactor(row, stretch)
             plot.area.dragged.connect(self._drag)
         self.lower.setXLink(self.upper)
@@ -119,8 +124,7 @@ class Plots(pg.GraphicsLayoutWidget):
         self._name = pg.TextItem(anchor=(0, 0))
         self.upper.addItem(self._name, ignoreBounds=True)
         self.readout = pg.LabelItem(justify="left")
-        self.readout.setParentItem(self.upper.area)
-        self.readout.anchor((0, 0), (0, 0), offset=(6, 2))
+        self._fold_plane(folded=True)
         self.upper.area.sigRangeChanged.connect(self._place_name)
         self.scene().sigMouseMoved.connect(self._hover)
         self.scene().sigMouseClicked.connect(self._click)
@@ -153,7 +157,7 @@ class Plots(pg.GraphicsLayoutWidget):
         """Take the colours of the theme that the application wears."""
         theme = current()
         self.setBackground(theme.color("card"))
-        for plot in self.plots:
+        for plot in (*self.plots, self.plane):
             plot.dress(theme)
         self.imaginary.setSymbolPen(None)
         self.imaginary.setSymbolBrush(theme.color("ink", 150))
@@ -182,7 +186,9 @@ class Plots(pg.GraphicsLayoutWidget):
         for plot, trace in pairs:
             if trace is not None:
                 plot.set_trace(trace, x_log=self._x_log, y_log=y_log and trace.logarithmic)
+        self.plane.set_plane(view.plane)
         self._fold_lower(folded=view.lower is None)
+        self._fold_plane(folded=view.plane is None)
         self.strip.setLogMode(x=self._x_log, y=False)
         self._bound_strip()
         self._redraw()
@@ -193,6 +199,23 @@ class Plots(pg.GraphicsLayoutWidget):
         self.lower.setVisible(not folded)
         self.ci.layout.setRowStretchFactor(1, 0 if folded else _STRETCHES[1])
         self.ci.layout.setRowMaximumHeight(1, 0 if folded else _UNLIMITED)
+
+    def _fold_plane(self, *, folded: bool) -> None:
+        """Give the place of the plane to the other plots, or back; the readout stands in it."""
+        layout = self.ci.layout
+        self.plane.setVisible(not folded)
+        layout.setColumnMaximumWidth(0, 0 if folded else _UNLIMITED)
+        layout.setColumnSpacing(0, 0 if folded else self.ci.layout.horizontalSpacing())
+        for column, stretch in enumerate((0, 1) if folded else _PLANE_STRETCHES):
+            layout.setColumnStretchFactor(column, stretch)
+        self.readout.setParentItem((self.upper if folded else self.plane).area)
+        self.readout.anchor((0, 0), (0, 0), offset=(6, 2))
+
+    @property
+    def _drawn(self) -> list[PointPlot]:
+        """The plots that show the points of the capture now."""
+        both = [plot for plot in (self.upper, self.lower) if plot.trace is not None]
+        return both if self.plane.plane is None else [*both, self.plane]
 
     def show_part(
         self, capture: Capture | None, choices: FitChoices, result: JudgedPart | None
@@ -214,14 +237,13 @@ class Plots(pg.GraphicsLayoutWidget):
             return
         capture = self._shown.capture
         chosen = [point for point in points if point < abscissa(capture).size]
-        self._ring(chosen, "show_pointed")
+        self._ring("pointed", chosen)
 
-    def _ring(self, points: list[int], how: str) -> None:
+    def _ring(self, which: str, points: list[int]) -> None:
         capture = self._shown.capture
         x, z = abscissa(capture)[points], ordinate(capture)[points]
-        for plot in (self.upper, self.lower):
-            if plot.trace is not None:
-                getattr(plot, how)(x, plot.trace.of(x, z))
+        for plot in self._drawn:
+            plot.ring(which, *plot.places(capture, x, z))
 
     def show_all(self) -> None:
         """Show the whole sweep again."""
@@ -232,6 +254,8 @@ class Plots(pg.GraphicsLayoutWidget):
         self.upper.setXRange(*ends, padding=0.01)
         for plot in (self.upper, self.lower):
             plot.enableAutoRange(axis="y")
+        if self.plane.plane is not None:
+            self.plane.show_all()
 
     def _suits(self) -> bool:
         """Whether the view is one of the capture: a new capture comes before its view."""
@@ -245,9 +269,10 @@ class Plots(pg.GraphicsLayoutWidget):
         self._label_base(capture)
         used, aside = self._roles(capture)
         x, z = abscissa(capture), ordinate(capture)
-        for plot in (self.upper, self.lower):
-            if plot.trace is not None:
-                plot.show_points(x, plot.trace.of(x, z), used, aside)
+        for plot in self._drawn:
+            plot.show_points(*plot.places(capture, x, z), used, aside)
+        if self.plane.plane is not None:
+            self.plane.frame(capture, x, z)
         self._draw_fit(capture)
         self._draw_envelope(capture)
         self._draw_strip(x, used, aside)
@@ -281,7 +306,7 @@ class Plots(pg.GraphicsLayoutWidget):
         result = self._shown.result
         nothing = np.empty(0)
         if result is None or not result.fit.converged:
-            for plot in (self.upper, self.lower):
+            for plot in self._drawn:
                 plot.show_curve(nothing, nothing)
                 plot.show_marks(nothing, nothing, None)
             self._name.hide()
@@ -292,12 +317,22 @@ class Plots(pg.GraphicsLayoutWidget):
         else:
             x, z = abscissa(capture), result.fit.fitted
         marks, resonance = self._marks(capture, result.fit)
-        for plot in (self.upper, self.lower):
-            if plot.trace is None:
-                continue
-            plot.show_curve(x, plot.trace.of(x, z))
-            at = np.interp(marks, x, z.real) + 1j * np.interp(marks, x, z.imag)
-            plot.show_marks(marks, plot.trace.of(marks, at), self._plotted(resonance))
+        at = np.interp(marks, x, z.real) + 1j * np.interp(marks, x, z.imag)
+        for plot in self._drawn:
+            plot.show_curve(*plot.places(capture, x, z))
+            plot.show_marks(*plot.places(capture, marks, at), self._plotted(resonance))
+        if self.plane.plane is not None:
+            self._mark_in_plane(capture, resonance, x, z)
+
+    def _mark_in_plane(
+        self, capture: Capture, resonance: float | None, x: FloatArray, z: NDArray[np.complex128]
+    ) -> None:
+        """Mark the resonance where the fitted curve passes it."""
+        at = np.array([] if resonance is None else [resonance])
+        on_curve = np.interp(at, x, z.real) + 1j * np.interp(at, x, z.imag)
+        words = self._name.toPlainText()
+        self.plane.show_resonance(*self.plane.places(capture, at, on_curve), words)
+        self._name.hide()  # it stands in the plane, where there is room
 
     def _marks(self, capture: Capture, fit: Fit) -> tuple[FloatArray, float | None]:
         """Give the half-power points and the resonance that lie within the sweep."""
@@ -407,26 +442,15 @@ class Plots(pg.GraphicsLayoutWidget):
             return None
         capture = self._shown.capture
         x, z = abscissa(capture), ordinate(capture)
-        for plot in (self.upper, self.lower):
-            if plot.trace is None or not plot.area.sceneBoundingRect().contains(position):
+        for plot in self._drawn:
+            if not plot.isVisible() or not plot.area.sceneBoundingRect().contains(position):
                 continue
-            places = self._scene_places(plot, x, plot.trace.of(x, z))
+            places = plot.scene_places(*plot.places(capture, x, z))
             away = np.hypot(places[0] - position.x(), places[1] - position.y())
             away = np.where(np.isfinite(away), away, np.inf)
             nearest = int(np.argmin(away))
             return nearest if away[nearest] <= _NEAR_PIXELS else None
         return None
-
-    def _scene_places(self, plot: TracePlot, x: FloatArray, y: FloatArray) -> FloatArray:
-        """Give where points of a plot lie in the scene."""
-        if self._x_log:
-            x = np.log10(x)
-        if plot.scale_axis.logMode:
-            y = np.log10(np.where(y > 0, y, np.nan))
-        area, (left, right) = plot.area.sceneBoundingRect(), plot.area.viewRange()[0]
-        bottom, top = plot.area.viewRange()[1]
-        across = area.left() + (x - left) / (right - left) * area.width()
-        return np.array([across, area.bottom() - (y - bottom) / (top - bottom) * area.height()])
 
     def _click(self, event: object) -> None:
         """Choose the point under the mouse."""
@@ -444,6 +468,8 @@ class Plots(pg.GraphicsLayoutWidget):
 
     def _hover(self, position: QPointF) -> None:
         nearest = self._nearest(position)
+        if self._suits():
+            self._ring("hovered", [] if nearest is None else [nearest])
         if nearest is not None:
             self._tell(nearest)
 
@@ -460,7 +486,17 @@ class Plots(pg.GraphicsLayoutWidget):
         used, aside = self._roles(capture)
         if not used[point]:
             words.append(tr("set aside") if aside[point] else tr("outside the band"))
+        if view.plane is not None:
+            words += self._residual_words(point)
         return " · ".join(words)
+
+    def _residual_words(self, point: int) -> list[str]:
+        """Say how far a point lies from the curve, for both parts, in units of u."""
+        result = self._shown.result
+        if result is None or not result.fit.converged or point >= result.fit.residual.size:
+            return []
+        parts = (result.fit.residual[point].real, result.fit.residual[point].imag)
+        return [tr("residual {re} and {im} u").format(re=_signed(parts[0]), im=_signed(parts[1]))]
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Walk along the points with the arrow keys; Space sets one aside, Ctrl+C copies it."""
@@ -490,7 +526,8 @@ class Plots(pg.GraphicsLayoutWidget):
 
     def _show_cursor(self) -> None:
         at = self._shown.cursor
-        self._ring([] if at is None else [at], "show_cursor")
+        self._ring("cursor", [] if at is None else [at])
+        self._ring("hovered", [])
         self.readout.setText("")
         if at is not None:
             self._tell(at)
@@ -498,7 +535,8 @@ class Plots(pg.GraphicsLayoutWidget):
     def _tell(self, point: int) -> None:
         """Say what was measured at a point, in the plot and to whoever listens."""
         words = self.told = self._words(point)
-        self.readout.setText(words, color=current().ink, size="10pt")
+        lines = words if self.plane.plane is None else _in_lines(words)
+        self.readout.setText(lines, color=current().ink, size="10pt")
         self.pointed_at.emit(words)
 
     def _describe(self, used: NDArray[np.bool_], aside: NDArray[np.bool_]) -> None:
@@ -506,3 +544,14 @@ class Plots(pg.GraphicsLayoutWidget):
         self.setAccessibleDescription(
             words.format(used=np.count_nonzero(used), aside=np.count_nonzero(aside))
         )
+
+
+def _signed(value: float) -> str:
+    """Write a value with its sign and one decimal, as the person's desktop writes it."""
+    return f"{value:+.1f}".replace("-", "−").replace(".", decimal_mark())
+
+
+def _in_lines(words: str) -> str:
+    """Break what is told of a point after each three parts, for a plot with little width."""
+    parts = words.split(" · ")
+    return "<br>".join(" · ".join(parts[at : at + 3]) for at in range(0, len(parts), 3))

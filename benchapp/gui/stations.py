@@ -44,7 +44,7 @@ class Station:
 def _nominal_state(session: Session, _instrument: Instrument) -> StationState:
     nominal = session.nominal
     if nominal is None:
-        return StationState(mark="empty", word=tr("none open"), line=tr("what the part should be"))
+        return StationState(mark="empty", word=tr("none"), line=tr("open a design"))
     first = next((one for one in nominal.limits if one.nominal is not None), nominal.limits[0])
     revision = tr("rev {revision}").format(revision=nominal.revision) if nominal.revision else ""
     parts = [
@@ -56,7 +56,7 @@ def _nominal_state(session: Session, _instrument: Instrument) -> StationState:
 
 def _setup_state(session: Session, instrument: Instrument) -> StationState:
     if not instrument.address:
-        return StationState(mark="empty", word=tr("no instrument"), line=tr("or only files"))
+        return StationState(mark="empty", word="", line=tr("no instrument"))
     if instrument.bias != "off":
         return StationState(mark="stop", word=tr("BIAS ON"), line=tr("do not disconnect"))
     if instrument.output == "unknown":
@@ -101,7 +101,7 @@ def _capture_state(session: Session, instrument: Instrument) -> StationState:
         return StationState(mark="working", word=tr("measuring"), line=line)
     part = session.part
     if part is None:
-        return StationState(mark="empty", word=tr("none open"), line=tr("open or drop a file"))
+        return StationState(mark="empty", word=tr("none"), line=tr("open or drop a file"))
     line = f"{part.name} · {extent_words(part)}"
     if part.error is not None:
         return StationState(mark="stop", word=tr("not fitted"), line=line)

@@ -13,11 +13,13 @@ from benchapp.capture import Capture, Response, Sweep, Transient
 
 __all__ = [
     "VIEWS",
+    "Plane",
     "Trace",
     "View",
     "abscissa",
     "ordinate",
     "points_outside",
+    "reflection_of",
     "spans_decades",
     "views_for",
 ]
@@ -42,14 +44,34 @@ class Trace:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Plane:
+    """A complex plane: names and unit of its axes, and where points of a capture lie in it.
+
+    ``is_unit`` says whether a capture lies within the circle of radius 1, if it is passive.
+    """
+
+    across: str
+    upward: str
+    unit: str
+    of: Callable[[Capture, ComplexArray], ComplexArray]
+    is_unit: Callable[[Capture], bool] = lambda _capture: False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class View:
-    """What the two plots show; the lower one is None where one says it all."""
+    """What the two plots show; the lower one is None where one says it all.
+
+    ``plane`` is what stands beside them, if anything; ``suits`` says of which captures of its
+    kind there is anything to show.
+    """
 
     key: str
     title: str
     upper: Trace
     lower: Trace | None
     kind: type
+    plane: Plane | None = None
+    suits: Callable[[Capture], bool] = lambda _capture: True
 
 
 def _angular(frequency: FloatArray) -> FloatArray:
@@ -81,6 +103,33 @@ def _ratio(top: FloatArray, bottom: FloatArray) -> FloatArray:
     return np.divide(top, bottom, out=np.full(top.shape, np.nan), where=bottom > 0)
 
 
+def reflection_of(capture: Capture, z: ComplexArray) -> ComplexArray:
+    """Give the reflection that an impedance makes at the port it was measured at.
+
+    Gamma = (Z - R) / (Z + R), with the port impedance R of the capture.
+
+    Parameters
+    ----------
+    z : (N,) complex, ohm
+
+    Source: common practice (definition of the reflection coefficient).
+    """
+    port = capture.noise.reference
+    return np.divide(z - port, z + port, out=np.full(z.shape, np.nan + 0j), where=z != -port)
+
+
+def _is_from_reflection(capture: Capture) -> bool:
+    return isinstance(capture, Sweep) and capture.noise.kind == "reflection"
+
+
+def _is_reflection(capture: Capture) -> bool:
+    return isinstance(capture, Response) and capture.kind == "reflection"
+
+
+def _has_phase(capture: Capture) -> bool:
+    return isinstance(capture, Response) and capture.has_phase
+
+
 _MAGNITUDE = Trace(
     name="|Z|",
     meaning="|Z|",
@@ -96,6 +145,12 @@ _PHASE = Trace(
     of=_degrees,
     envelope=("theta_low_degrees", "theta_high_degrees"),
 )
+_RATIO = Trace(
+    name="|ratio|", meaning="ratio", unit="1", of=lambda _f, z: np.abs(z), logarithmic=True
+)
+_RATIO_PHASE = Trace(name="phase", meaning="phase", unit="deg", of=_degrees)
+_RESISTANCE = Trace(name="R", meaning="ESR", unit="ohm", of=lambda _f, z: z.real, logarithmic=True)
+_REACTANCE = Trace(name="X", meaning="X", unit="ohm", of=lambda _f, z: z.imag)
 _VIEWS = (
     View(
         key="magnitude-phase",
@@ -107,10 +162,8 @@ _VIEWS = (
     View(
         key="resistance-reactance",
         title=QT_TR_NOOP("R and X"),
-        upper=Trace(
-            name="R", meaning="ESR", unit="ohm", of=lambda _f, z: z.real, logarithmic=True
-        ),
-        lower=Trace(name="X", meaning="X", unit="ohm", of=lambda _f, z: z.imag),
+        upper=_RESISTANCE,
+        lower=_REACTANCE,
         kind=Sweep,
     ),
     View(
@@ -128,13 +181,41 @@ _VIEWS = (
         kind=Sweep,
     ),
     View(
+        key="impedance-plane",
+        title=QT_TR_NOOP("complex plane of Z"),
+        upper=_RESISTANCE,
+        lower=_REACTANCE,
+        kind=Sweep,
+        plane=Plane(across="Re Z = R", upward="Im Z = X", unit="ohm", of=lambda _c, z: z),
+    ),
+    View(
+        key="reflection-plane",
+        title=QT_TR_NOOP("complex plane of the reflection"),
+        upper=_MAGNITUDE,
+        lower=_PHASE,
+        kind=Sweep,
+        plane=Plane(
+            across="Re Γ", upward="Im Γ", unit="1", of=reflection_of, is_unit=_is_from_reflection
+        ),
+        suits=_is_from_reflection,
+    ),
+    View(
         key="ratio",
         title=QT_TR_NOOP("magnitude and phase"),
-        upper=Trace(
-            name="|ratio|", meaning="ratio", unit="1", of=lambda _f, z: np.abs(z), logarithmic=True
-        ),
-        lower=Trace(name="phase", meaning="phase", unit="deg", of=_degrees),
+        upper=_RATIO,
+        lower=_RATIO_PHASE,
         kind=Response,
+    ),
+    View(
+        key="ratio-plane",
+        title=QT_TR_NOOP("complex plane of the ratio"),
+        upper=_RATIO,
+        lower=_RATIO_PHASE,
+        kind=Response,
+        plane=Plane(
+            across="Re", upward="Im", unit="1", of=lambda _c, ratio: ratio, is_unit=_is_reflection
+        ),
+        suits=_has_phase,
     ),
     View(
         key="voltage",
@@ -149,7 +230,7 @@ VIEWS: Mapping[str, View] = {view.key: view for view in _VIEWS}
 
 def views_for(capture: Capture) -> tuple[View, ...]:
     """Give the views that make sense for a capture, the usual one first."""
-    return tuple(view for view in _VIEWS if isinstance(capture, view.kind))
+    return tuple(view for view in _VIEWS if isinstance(capture, view.kind) and view.suits(capture))
 
 
 def abscissa(capture: Capture) -> FloatArray:

@@ -136,6 +136,7 @@ def test_a_band_that_cannot_be_is_told_in_the_window(qtbot, opened, session):
 def test_another_view_is_kept_for_the_next_capture(qtbot, opened, memory, session, direct):
     opened.bar.views.setFocus()
     qtbot.keyClick(opened.bar.views, Qt.Key.Key_End)
+    qtbot.keyClick(opened.bar.views, Qt.Key.Key_Up)
     assert memory.view == "capacitance-dissipation"
     assert opened.plots.upper.trace.name == "Cp"
     session.open(["b.csv"])

@@ -50,7 +50,7 @@ def place(plots, plot, index) -> QPoint:
     """Where a point of the capture is on the widget."""
     x = np.array([CAPTURE.frequency[index]])
     y = plot.trace.of(x, CAPTURE.impedance[[index]])
-    across, down = plots._scene_places(plot, x, y)[:, 0]
+    across, down = plot.scene_places(x, y)[:, 0]
     return plots.mapFromScene(QPointF(across, down))
 
 

@@ -147,7 +147,7 @@ def setup_state(session, **facts):
 @pytest.mark.parametrize(
     ("facts", "mark", "word", "line"),
     [
-        ({}, "empty", "no instrument", "or only files"),
+        ({}, "empty", "", "no instrument"),
         ({"address": "GPIB0::5::INSTR"}, "unknown", "not asked yet", "GPIB0::5::INSTR"),
         ({"address": "A", "identity": "X"}, "good", "output off", "A · no compensation"),
         ({"address": "A", "doing": "trial"}, "working", "at work", "no compensation"),
