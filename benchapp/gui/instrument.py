@@ -35,6 +35,7 @@ from benchapp.jobs import (
     Discover,
     ExamineAddress,
     OpenStandard,
+    SaveCaptures,
     SwitchOff,
     TakeSweep,
     facts_of_fixture,
@@ -279,6 +280,13 @@ class Instrument(QObject):
             job = OpenStandard(path=path)
             self._start("file", job, lambda sweep: self._use_standard(name, sweep, path))
 
+    def save_standard(self, name: str, path: str) -> None:
+        """Save a reading of the fixture, so that it can be used again after a restart."""
+        if not self.is_busy:
+            standard = self.standards[name]
+            job = SaveCaptures(path=path, captures=(standard.sweep,), overwrite=True)
+            self._start("file", job, lambda saved: self._standard_saved(name, standard, saved))
+
     def forget_standards(self) -> None:
         """Correct no more."""
         self.standards.clear()
@@ -498,6 +506,11 @@ class Instrument(QObject):
         words = self.fixture.use(name, sweep, path, self.last)
         if words:
             self.told.emit(Message(text=f"{sentence(words)}.", mark="note"))
+
+    def _standard_saved(self, name: str, standard: Standard, path: str) -> None:
+        self.standards[name] = replace(standard, path=path)
+        words = tr("Saved as {name}.").format(name=Path(path).name)
+        self.told.emit(Message(text=words, mark="good"))
 
     def _discovered(self, found: tuple[str, ...]) -> None:
         self.found = found

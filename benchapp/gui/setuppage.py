@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QT_TR_NOOP, QSignalBlocker, Qt
-from PySide6.QtGui import QResizeEvent, QShowEvent
+from PySide6.QtGui import QAction, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QBoxLayout,
     QCheckBox,
@@ -165,10 +166,10 @@ class SetupPage(QScrollArea):
             button.setToolTip(tr(_STANDARD_WORDS[name][1]))
         self.files = QPushButton(tr("From a file…"))
         self.files.setToolTip(tr("Use a reading of the fixture that was saved as a sweep"))
-        menu = QMenu(self.files)
-        for name, words in _NAMES.items():
-            menu.addAction(tr(words), partial(self._choose_standard, name))
-        self.files.setMenu(menu)
+        self.saver = QPushButton(tr("Save…"))
+        self.saver.setToolTip(tr("Keep a reading of the fixture in a file, for another day"))
+        _menu(self.files, self._choose_standard)
+        self.savings = _menu(self.saver, self._save_standard)
         self.forget = QPushButton(tr("Forget"))
         self.ages, self.rule, self.doubts = muted(), text(), muted()
         self.ratios = RatioPlot()
@@ -257,7 +258,7 @@ class SetupPage(QScrollArea):
             )
         )
         column.addLayout(_row(*self.standards.values()))
-        column.addLayout(_row(self.files, self.forget))
+        column.addLayout(_row(self.files, self.saver, self.forget))
         column.addWidget(self.blanks)
         column.addWidget(self.ages)
         column.addWidget(self.rule)
@@ -390,6 +391,9 @@ class SetupPage(QScrollArea):
             parts.append(f"{tr(_NAMES[name])}: {age}{source}")
         self.ages.setText(number(" · ".join(parts)) if parts else tr("Nothing was read yet."))
         self.forget.setEnabled(bool(parts))
+        self.saver.setEnabled(bool(parts))
+        for name, action in self.savings.items():
+            action.setEnabled(name in self._instrument.standards)
 
     def _show_rule(self) -> None:
         """Hold the rule of 100 against the shown part, as it was measured."""
@@ -428,6 +432,15 @@ class SetupPage(QScrollArea):
         dialog.fileSelected.connect(partial(self._instrument.open_standard, name))
         dialog.open()
 
+    def _save_standard(self, name: str) -> None:
+        dialog = QFileDialog(self, tr("Save the reading of the fixture"), f"{_NAMES[name]}.csv")
+        dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
+        dialog.setNameFilters([tr("Captures") + " (*.csv)"])
+        dialog.setDefaultSuffix("csv")
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        dialog.fileSelected.connect(partial(self._instrument.save_standard, name))
+        dialog.open()
+
     def _toggle_bench(self) -> None:
         if self._instrument.server is not None:
             self._instrument.stop_bench()
@@ -447,6 +460,16 @@ _NAMES = {
     "shorted": QT_TR_NOOP("short"),
     "load": QT_TR_NOOP("load"),
 }
+
+
+def _menu(button: QPushButton, act: Callable[[str], None]) -> dict[str, QAction]:
+    """Give a button a menu of the readings of the fixture."""
+    menu = QMenu(button)
+    actions = {name: menu.addAction(tr(words)) for name, words in _NAMES.items()}
+    for name, action in actions.items():
+        action.triggered.connect(lambda _on=False, name=name: act(name))
+    button.setMenu(menu)
+    return actions
 
 
 def _column() -> tuple[QVBoxLayout, QWidget]:

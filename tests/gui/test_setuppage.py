@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QFileDialog
 
 from benchapp.bench.offer import PARTS
 from benchapp.gui.setuppage import BENCH_PARTS, Steps
@@ -237,6 +239,33 @@ def test_a_saved_reading_shows_its_file_and_age(qtbot, window, bench, tmp_path):
     window.instrument.open_standard("shorted", str(path))
     idle(qtbot, window)
     assert bench.ages.text() == "short: just now (short.csv)"
+
+
+def test_a_reading_of_the_fixture_is_saved_and_serves_after_it_was_forgotten(
+    qtbot, window, bench, tmp_path
+):
+    assert not bench.saver.isEnabled()
+    window.instrument.clip("short")
+    press(qtbot, bench.standards["shorted"])
+    idle(qtbot, window)
+    assert bench.saver.isEnabled()
+    assert bench.savings["shorted"].isEnabled()
+    assert not bench.savings["opened"].isEnabled()
+    before = window.instrument.standards["shorted"].sweep
+    bench.savings["shorted"].trigger()
+    (dialog,) = bench.findChildren(QFileDialog)
+    dialog.fileSelected.emit(str(tmp_path / "short.csv"))
+    idle(qtbot, window)
+    assert window.message.words.text() == "Saved as short.csv."
+    assert bench.ages.text() == "short: just now (short.csv)"
+    press(qtbot, bench.forget)
+    window.instrument.open_standard("shorted", str(tmp_path / "short.csv"))
+    idle(qtbot, window)
+    again = window.instrument.standards["shorted"].sweep
+    assert np.array_equal(again.impedance, before.impedance)
+    window.instrument.save_standard("shorted", str(tmp_path / "no" / "short.csv"))
+    idle(qtbot, window)
+    assert "must be a file that can be written" in window.message.words.text()
 
 
 def test_the_set_up_is_remembered(qtbot, window, memory):
