@@ -12,6 +12,7 @@ from benchapp.capture import ComplexArray
 from benchapp.circuit import Circuit
 from benchapp.errors import FitError
 from benchapp.fit.blocks import has_block
+from benchapp.fit.honesty import Whiteness
 from benchapp.fit.noise import Law
 from benchapp.fit.points import BoolArray, Points, Solved
 from benchapp.fit.quick import WORK, quick
@@ -136,7 +137,7 @@ def set_aside(ranked: Sequence[Solved]) -> tuple[Points, Remark] | None:
         The points to be used instead, and what is to be said. None where no circuit describes
         what is left.
     """
-    for explain in (_agreed, _stepped) if spoilt(ranked[0]) else (_stepped,):
+    for explain in (_agreed, _stepped, _left) if spoilt(ranked[0]) else (_stepped,):
         for solved in ranked:
             agreed = explain(solved)
             if agreed is not None:
@@ -210,6 +211,20 @@ def _slanted(solved: Solved, found: Optimum, step: RangeStep) -> bool:
 
 def _agreed(solved: Solved) -> tuple[Points, Remark] | None:
     """Set wild points aside, where most points agree on one answer without them."""
+    return _without_wild(solved, lambda white: white.structured)
+
+
+def _left(solved: Solved) -> tuple[Points, Remark] | None:
+    """Set wild points aside even where the others hold a smooth departure, which is then told.
+
+    To use the wild ones because of it would be worse.
+    """
+    return _without_wild(solved, lambda white: white.chained)
+
+
+def _without_wild(
+    solved: Solved, refused: Callable[[Whiteness], bool]
+) -> tuple[Points, Remark] | None:
     points, circuit = solved.points, solved.circuit
     agreed = without_wild(circuit, points.grid.y, points.view, solved.optimum)
     if agreed is None:
@@ -219,7 +234,7 @@ def _agreed(solved: Solved) -> tuple[Points, Remark] | None:
         return None
     fewer = points.keep(kept)
     part = solve(fewer, circuit)
-    return None if part.whiteness().structured else (fewer, _wild_remark(points, fewer))
+    return None if refused(part.whiteness()) else (fewer, _wild_remark(points, fewer))
 
 
 def _wild_remark(points: Points, fewer: Points) -> Remark:

@@ -25,6 +25,7 @@ from benchapp.fit.start import models, rough
 __all__ = ["keep", "scattered", "suspicious", "without_wild"]
 
 BoolArray = NDArray[np.bool_]
+IntArray = NDArray[np.intp]
 
 _FEWEST = 12
 _DRAWS = 300
@@ -37,7 +38,7 @@ _AREA = 50.0
 _FEW = 0.97
 _MEDIAN = math.sqrt(2.0 * math.log(2.0))  # median of |r| for unit components
 _STILL = 1e-2  # of a standard uncertainty
-_CHANCE = 4.0
+_CHANCE = 1e-5
 _FEW_TOGETHER = 5
 _STEPS = np.sqrt(np.array([2.0, 3.0, 5.0, 7.0, 11.0, 13.0]))
 
@@ -177,14 +178,26 @@ def _left(limit: float) -> float:
 def scattered(kept: BoolArray) -> bool:
     """Tell whether the points set aside lie scattered, as wild points do.
 
-    Of m points set aside among N, about m (m - 1) / N pairs are neighbours by chance, spread as
-    rare events are; more than a few must also change often enough between kept and set aside.
+    A few may lie side by side. More must form as many groups as points strewn by chance do but
+    once in a hundred thousand times.
+
+    Notes
+    -----
+    m points strewn among N - m others form r groups in C(m - 1, r - 1) C(N - m + 1, r) of all
+    C(N, m) ways. Source: A. Wald, J. Wolfowitz, "On a test whether two samples are from the same
+    population", Annals of Mathematical Statistics 11 (1940) 147-162.
     """
-    aside = ~kept
-    count, pairs = np.count_nonzero(aside), np.count_nonzero(aside[1:] & aside[:-1])
-    expected = count * (count - 1) / kept.size
-    if pairs > expected + _CHANCE * (math.sqrt(expected) + 1.0):
-        return False
-    twice = 2.0 * count * (kept.size - count) / kept.size
-    changes, spread = np.count_nonzero(aside[1:] != aside[:-1]), twice / math.sqrt(kept.size)
-    return bool(count <= _FEW_TOGETHER or changes >= twice - _CHANCE * spread)
+    aside = np.concatenate(([False], ~kept))
+    count, groups = np.count_nonzero(aside), np.count_nonzero(aside[1:] & ~aside[:-1])
+    if count <= _FEW_TOGETHER:
+        return True
+    factorials = np.concatenate(([0.0], np.cumsum(np.log(np.arange(1.0, kept.size + 2)))))
+
+    def ways(size: int, part: IntArray) -> FloatArray:
+        return np.asarray(factorials[size] - factorials[part] - factorials[size - part])
+
+    others = int(kept.size - count + 1)
+    fewer = np.arange(1, min(groups, others) + 1)
+    whole = float(ways(kept.size, np.array(count)))
+    chance = np.exp(np.add(ways(int(count) - 1, fewer - 1), ways(others, fewer)) - whole)
+    return float(np.sum(chance)) > _CHANCE

@@ -118,6 +118,19 @@ def test_a_wrong_circuit_is_not_explained_away_by_wild_points():
     assert not result.describes
 
 
+def test_wild_points_are_set_aside_beside_a_departure_too():
+    phase = np.exp(1j * np.radians(0.5) * np.log10(GRID / 1.6e5))
+    z = simulated("tank", sigma=0.005).impedance * phase
+    wild = slice(3, None, 11)
+    z[wild] *= np.exp(2 * circular(GRID[wild].size, 3))
+    result = fit(Sweep(frequency=GRID, impedance=z), "tank")
+    assert len(result.set_aside) > 10
+    assert set(result.set_aside) <= set(range(201)[wild])
+    assert np.all(np.abs(result.values / TANK - 1) < 0.01)
+    assert not result.describes
+    assert any("a phase that turns" in remark.text for remark in result.remarks)
+
+
 def test_auto_chooses_among_wild_points_too():
     for name in ("tank", "coil", "capacitor"):
         z = simulated(name).impedance.copy()

@@ -120,3 +120,24 @@ def test_the_points_of_one_resonance_are_not_scattered():
     assert not scattered(kept)
     rng = np.random.default_rng(8)
     assert all(scattered(rng.random(61) > 0.4) for _ in range(300))
+
+
+def test_points_that_happen_to_be_neighbours_are_scattered_still():
+    places = [36, 37, 41, 42, 43, 44, 51, 57, 79, 80, 103, 107, 137, 164]  # once in 500 draws
+    kept = np.ones(201, dtype=bool)
+    kept[places] = False
+    assert scattered(kept)
+    kept[:] = True
+    kept[36:43] = kept[100:107] = False
+    assert not scattered(kept)
+
+
+def test_every_way_to_lie_scattered_has_its_chance():
+    # 6 of 12 points: 7 ways to form one group, of 924; none is rare enough to be refused
+    kept = np.ones(12, dtype=bool)
+    kept[:6] = False
+    assert scattered(kept)
+    # all points but one set aside form one or two groups whatever happens
+    kept[:] = False
+    kept[4] = True
+    assert scattered(kept)
