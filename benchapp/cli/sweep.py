@@ -306,7 +306,8 @@ def _take(options: argparse.Namespace, plan: Plan) -> Taken:
             raise UsageError(
                 error.message, hint=f"{error.hint} To confirm it, add --allow-over-limit."
             ) from error
-    print(file=sys.stderr)
+    if sys.stderr.isatty():
+        print(file=sys.stderr)  # ends the line of the progress
     return taken
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import threading
 import time
+from itertools import pairwise
 
 from benchapp.bench import Meter, Setup, scenario
 from benchapp.bench.panel import PANELS, Desk
@@ -57,7 +58,9 @@ def stopped() -> float:
 
 def main() -> None:
     """Print the figures."""
-    waits = sum(settling(PLAN, LCR, f, None) for f in coarse_grid(PLAN))
+    grid = coarse_grid(PLAN)
+    steps = pairwise([grid[0] / 2, *grid])
+    waits = sum(settling(PLAN, LCR, now, None, before) for before, now in steps)
     for _ in range(3):
         whole, heard = sweep()
         ours = (whole - waits - alone(heard)) / POINTS
