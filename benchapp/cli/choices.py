@@ -36,10 +36,16 @@ __all__ = [
     "fit_choices_from",
     "print_json",
     "reading_of",
+    "time_words",
 ]
 
 _PORTS = ("reflection", "series-through", "shunt-through")
 _ELEMENT_UNITS = {"L": "H", "C": "F", "R": "ohm", "Rdc": "ohm", "Rac": "ohm"}
+
+
+def time_words(time: str) -> str:
+    """Write a time of the record, to the second, with the zone that it is told in."""
+    return f"{time[:19].replace('T', ' ')} UTC"
 
 
 def print_json(value: dict[str, Any]) -> None:

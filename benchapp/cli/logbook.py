@@ -11,9 +11,11 @@ from types import MappingProxyType
 from typing import Any
 
 from benchapp.cli import ACCEPTED, REJECTED
-from benchapp.cli.choices import print_json
+from benchapp.cli.choices import print_json, time_words
 from benchapp.cli.command import Command
 from benchapp.errors import FileAccessError, UsageError
+from benchapp.fit.setting import FitChoices
+from benchapp.jobs.again import RepeatEntry
 from benchapp.jobs.logbook import (
     BackUpLogbook,
     LotsOf,
@@ -24,10 +26,10 @@ from benchapp.jobs.logbook import (
     VerifyLogbook,
 )
 from benchapp.jobs.progress import not_cancelled, silent
-from benchapp.logbook import LotRow, PartRow, Search, StoredEntry, default_address
+from benchapp.logbook import LotRow, PartEntry, PartRow, Search, StoredEntry, default_address
 from benchapp.logbook.export import lot_json, part_json, table_text
 from benchapp.nominal import Outcome
-from benchapp.units import format_estimate
+from benchapp.units import format_estimate, format_quantity
 
 __all__ = ["COMMAND"]
 
@@ -44,6 +46,12 @@ def _configure(parser: argparse.ArgumentParser) -> None:
         action="store_true",
         help="fit and judge it with this version first; the old result stays beside the new one",
     )
+    repeat = acts.add_parser(
+        "repeat",
+        help="work one stored measurement out again, from the bytes that were kept and as it was "
+        "done then, and say whether every number is the same; nothing is written",
+    )
+    repeat.add_argument("id", type=int, metavar="ID", help="its number in the list")
     export = acts.add_parser(
         "export",
         help="write measurements to a table (.csv) or JSON (.json), or one file as it was read",
@@ -112,9 +120,7 @@ def _lot_line(lot: LotRow) -> str:
     form = lot.form
     ended = "open" if lot.conclusion is None else lot.conclusion.outcome
     delivery = ", ".join(text for text in (form.part, form.supplier, form.order) if text)
-    return (
-        f"{lot.key:<16} {lot.time[:19]}  {lot.measurements:>6} measured  {ended:<10}  {delivery}"
-    )
+    return f"{lot.key:<16} {time_words(lot.time)}  {lot.measurements:>6} measured  {ended:<10}  {delivery}"
 
 
 def _part_line(row: PartRow) -> str:
@@ -126,8 +132,8 @@ def _part_line(row: PartRow) -> str:
         if name in row.estimates
     )
     return (
-        f"{row.id:>6}  {row.time[:19]}  {row.serial}{attempt}  {row.outcome.words}{withdrawn}"
-        f"  {values}"
+        f"{row.id:>6}  {time_words(row.time)}  {row.serial}{attempt}  "
+        f"{row.outcome.words}{withdrawn}  {values}"
     )
 
 
@@ -158,6 +164,9 @@ def _stored_json(stored: StoredEntry) -> dict[str, Any]:
         "sha256": None if entry.capture is None else entry.capture.origin.sha256,
         "revision": None if entry.nominal is None else entry.nominal.revision,
         "outcome": None if entry.verdict is None else entry.verdict.outcome.value,
+        "answers": entry.answers.given,
+        "sweep": entry.sweep,
+        "choices": None if entry.basis is None else _choices_json(entry.basis.choices),
         "estimates": {} if entry.fit is None else _estimates(entry.fit.estimates),
         "checks": [
             {"id": each.id, "level": each.level, "text": each.text} for each in entry.findings
@@ -177,6 +186,15 @@ def _stored_json(stored: StoredEntry) -> dict[str, Any]:
     }
 
 
+def _choices_json(choices: FitChoices) -> dict[str, Any]:
+    return {
+        "circuit": choices.circuit,
+        "fixed": _estimates({one.name: one for one in choices.fix}),
+        "band": None if choices.band is None else list(choices.band),
+        "set_aside": list(choices.set_aside),
+    }
+
+
 def _estimates(found: Mapping[str, Any]) -> dict[str, Any]:
     return {
         name: {"value": each.value, "u": each.u, "unit": each.unit} for name, each in found.items()
@@ -187,7 +205,7 @@ def _stored_lines(stored: StoredEntry) -> list[str]:
     entry = stored.entry
     lines = [
         f"entry {stored.id} ({stored.key}) of bench {stored.bench}",
-        f"  serial {entry.serial}, attempt {entry.attempt}, {entry.time}",
+        f"  serial {entry.serial}, attempt {entry.attempt}, {time_words(entry.time)}",
         f"  measured by {entry.operator or 'not stated'}",
         f"  file {entry.path or '-'}, {len(entry.raw)} bytes kept",
         f"  instrument {entry.instrument or 'not stated'}, software {entry.software or '-'}",
@@ -196,6 +214,7 @@ def _stored_lines(stored: StoredEntry) -> list[str]:
         lines.append(f"  measured again because: {entry.retest_reason}")
     if entry.nominal is not None:
         lines.append(f"  design {entry.nominal.title} rev {entry.nominal.revision}")
+    lines += _basis_lines(entry)
     if entry.capture is not None:
         lines += [f"  step {each.name}: {each.detail}" for each in entry.capture.history]
     if entry.fit is None:
@@ -204,16 +223,61 @@ def _stored_lines(stored: StoredEntry) -> list[str]:
         lines += _result_lines(entry.fit.estimates, entry.verdict)
     lines += [f"  {each.level} {each.id}: {each.text}" for each in entry.findings]
     for again in stored.refits:
-        lines.append(f"  fitted again {again.time} with software {again.software}")
+        lines.append(f"  fitted again {time_words(again.time)} with software {again.software}")
         lines += _result_lines(again.fit.estimates, again.verdict)
     for each in stored.corrections:
-        lines.append(f"  {each.what}, {each.name}, {each.time}: {each.reason}")
+        lines.append(f"  {each.what}, {each.name}, {time_words(each.time)}: {each.reason}")
     return [*lines, f"  digest {stored.digest}"]
+
+
+def _basis_lines(entry: PartEntry) -> list[str]:
+    """Say by what the result came: the answers, the choices, the accuracy."""
+    answers = ", ".join(f"{name} = {value}" for name, value in entry.answers.given.items())
+    lines = [f"  read with {answers}"] if answers else []
+    if entry.sweep is not None and entry.sweep > 1:
+        lines.append(f"  capture {entry.sweep} of its file")
+    basis = entry.basis
+    if basis is None:
+        return lines
+    choices = basis.choices
+    chosen = [f"{one.name} fixed at {format_estimate(one)}" for one in choices.fix]
+    if choices.band is not None:
+        low, high = (format_quantity(edge, "Hz", digits=6, padded=False) for edge in choices.band)
+        chosen.append(f"band {low} to {high}")
+    if choices.set_aside:
+        chosen.append(f"{len(choices.set_aside)} points set aside by hand")
+    lines.append(f"  fitted as {choices.circuit}{''.join(f', {each}' for each in chosen)}")
+    if basis.accuracy is not None:
+        lines.append(f"  accuracy {basis.accuracy.title}")
+    return lines
 
 
 def _result_lines(estimates: Mapping[str, Any], verdict: Any) -> list[str]:
     lines = [f"    {name:<4} {format_estimate(each)}" for name, each in estimates.items()]
     return lines if verdict is None else [*lines, f"    {verdict.outcome.words.upper()}"]
+
+
+def _repeat(options: argparse.Namespace, record: str) -> int:
+    found = RepeatEntry(record=record, number=options.id)(silent, not_cancelled)
+    if options.json:
+        print_json(
+            {
+                "schema": "benchapp.record.repeat/1",
+                "id": found.stored.id,
+                "start": found.start,
+                "same": not found.differs,
+                "differs": list(found.differs),
+                "remarks": list(found.remarks),
+            }
+        )
+        return REJECTED if found.differs else ACCEPTED
+    same = "every number is the same to the last bit"
+    _say(
+        f"entry {found.stored.id}, from {found.start}: {'NOT THE SAME' if found.differs else same}"
+    )
+    for words in (*(f"differs: {each}" for each in found.differs), *found.remarks):
+        _say(f"  {words}")
+    return REJECTED if found.differs else ACCEPTED
 
 
 def _export(options: argparse.Namespace, record: str) -> int:
@@ -295,6 +359,7 @@ _ACTS: Mapping[str, Callable[[argparse.Namespace, str], int]] = MappingProxyType
     {
         "list": _list,
         "show": _show,
+        "repeat": _repeat,
         "export": _export,
         "verify": _verify,
         "backup": _backup,
@@ -309,10 +374,10 @@ def _run(options: argparse.Namespace) -> int:
 
 COMMAND = Command(
     summary=(
-        "Look at the stored record of everything measured, write it out, verify that nothing in "
-        "it was changed, copy it, or merge the record of another bench. Exit status: 0 done, "
-        "1 verify found something, 4 the record cannot be opened. 'benchapp logbook ACT --help' "
-        "tells more about each."
+        "Look at the stored record of everything measured, write it out, work it out again, "
+        "verify that nothing in it was changed, copy it, or merge the record of another bench. "
+        "Exit status: 0 done, 1 verify found something or repeat came to another number, 4 the "
+        "record cannot be opened. 'benchapp logbook ACT --help' tells more about each."
     ),
     configure=_configure,
     run=_run,

@@ -83,7 +83,7 @@ def _lot_line(lot: SupplierLot) -> str:
     unsure = f", {len(state.not_judged)} not judged" if state.not_judged else ""
     when = lot.row.time[:10]
     plan = f"{state.plan.kind}, {state.plan.severity}"
-    return f"  {when}  {lot.name:<16} {state.decision:<9} {counts}{unsure} ({plan}){ended}"
+    return f"  {when} UTC  {lot.name:<16} {state.decision:<9} {counts}{unsure} ({plan}){ended}"
 
 
 def _trend_lines(trend: Trend) -> list[str]:

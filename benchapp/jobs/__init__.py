@@ -6,6 +6,7 @@ one shows the others print.
 
 from __future__ import annotations
 
+from benchapp.jobs.again import Repeated, RepeatEntry
 from benchapp.jobs.calculation import (
     CoilAnswer,
     ComputeCoil,
@@ -48,7 +49,6 @@ from benchapp.jobs.keeping import (
     OpenLot,
     Overlay,
     OverlayLot,
-    Place,
     SummarizeLot,
     TakeBack,
 )
@@ -73,7 +73,7 @@ from benchapp.jobs.lot import (
     record_of,
     within_lot,
 )
-from benchapp.jobs.lot_record import LotKeeper, entry_of
+from benchapp.jobs.lot_record import LotKeeper, Place, entry_of
 from benchapp.jobs.lot_report import WriteEntryReport, WriteLotReport, WriteStoredLotReport
 from benchapp.jobs.opening import EARLIER, OpenFile
 from benchapp.jobs.part import (
@@ -191,6 +191,8 @@ __all__ = [
     "RecordNotes",
     "RefitEntry",
     "Refitted",
+    "RepeatEntry",
+    "Repeated",
     "ReportChoices",
     "ReviewReference",
     "ReviewSupplier",

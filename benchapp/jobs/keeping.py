@@ -13,15 +13,14 @@ from types import MappingProxyType
 import numpy as np
 from numpy.typing import NDArray
 
-import benchapp
 from benchapp.capture import Capture, Sweep
 from benchapp.checks import Facts
 from benchapp.errors import BenchError, CancelledError, FileAccessError, RecordError
 from benchapp.jobs.lot import record_of
-from benchapp.jobs.lot_record import bytes_read, entry_of
+from benchapp.jobs.lot_record import Place, basis_of, entry_of
 from benchapp.jobs.part import ComparePart, JudgedPart
 from benchapp.jobs.progress import Cancelled, Progress, stop_if
-from benchapp.logbook import WITHDRAWN, PartEntry, PartRow, Search, open_logbook
+from benchapp.logbook import WITHDRAWN, PartRow, Search, open_logbook
 from benchapp.logbook.export import part_json, table_text
 from benchapp.lot import (
     Conclusion,
@@ -47,7 +46,6 @@ __all__ = [
     "OpenedLot",
     "Overlay",
     "OverlayLot",
-    "Place",
     "SummarizeLot",
     "TakeBack",
 ]
@@ -58,22 +56,6 @@ _RUNNING = re.compile(r"\d{1,4}")
 
 def _now() -> str:
     return datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Place:
-    """Whose measurement it is: the part, its lot, and who measured.
-
-    ``cause`` of a retest; ``unexplained`` counts those before that have none.
-    """
-
-    serial: str
-    lot: str | None = None
-    position: int | None = None
-    attempt: int = 1
-    cause: str = ""
-    unexplained: int = 0
-    operator: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -103,13 +85,14 @@ class KeepPart:
     def __call__(self, progress: Progress, cancelled: Cancelled) -> KeptPart:
         """Judge and keep it."""
         part, trouble = None, ""
+        job = self._examined()
         try:
-            part = self._examined()(progress, cancelled)
+            part = job(progress, cancelled)
         except CancelledError:
             raise
         except BenchError as error:
             trouble = str(error)
-        entry = self._entry(part)
+        entry = entry_of(part or job, self.place)
         progress("keeping", 0.9)
         with open_logbook(self.record) as book:
             number = book.add(entry)
@@ -167,35 +150,7 @@ class KeepPart:
         last = others[-1]
         form = names.get(last.lot or "")
         where = "outside a lot" if form is None else f"in lot {form.date_code or last.lot}"
-        return f"{where}, on {last.time[:10]}"
-
-    def _entry(self, part: JudgedPart | None) -> PartEntry:
-        compare, place = self.compare, self.place
-        design = compare.nominal
-        text = "" if design is None else _text(design.source)
-        if part is None:
-            entry = PartEntry(
-                serial=place.serial,
-                time=_now(),
-                instrument=compare.capture.origin.reader,
-                path=compare.path,
-                raw=bytes_read(compare.path, compare.sha256),
-                capture=compare.capture,
-                assumptions=() if compare.reading is None else compare.reading.assumptions,
-                nominal=design,
-                nominal_text=text,
-                software=benchapp.__version__,
-            )
-        else:
-            entry = entry_of(part, place.serial, nominal_text=text)
-        return replace(
-            entry,
-            lot=place.lot,
-            position=place.position,
-            attempt=place.attempt,
-            retest_reason=place.cause,
-            operator=place.operator,
-        )
+        return f"{where}, on {last.time[:10]} UTC"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -220,16 +175,10 @@ class KeepResult:
         progress("keeping", 0.0)
         found = self.part
         with open_logbook(self.record, create=False) as book:
-            book.refit(self.number, found.fit, found.verdict, found.findings, benchapp.__version__)
+            book.refit(
+                self.number, found.fit, found.verdict, found.findings, basis=basis_of(found)
+            )
         return self.number
-
-
-def _text(path: str) -> str:
-    """Give the text of a file, nothing where there is none any more."""
-    try:
-        return Path(path).read_text(encoding="utf-8") if path else ""
-    except (OSError, UnicodeDecodeError):
-        return ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from benchapp import __version__
-from benchapp.errors import RecordError, UsageError
+from benchapp.errors import BenchError, RecordError, UsageError
+from benchapp.fixture import Corrected
+from benchapp.jobs.again import job_of, reading_of
+from benchapp.jobs.lot_record import basis_of
 from benchapp.jobs.part import ComparePart, Examination, FitChoices, JudgedPart
 from benchapp.jobs.progress import Cancelled, Progress, stop_if
 from benchapp.logbook import (
@@ -14,12 +16,14 @@ from benchapp.logbook import (
     Choices,
     LotRow,
     Merged,
+    PartEntry,
     PartRow,
     Search,
     StoredEntry,
     open_logbook,
     parse_address,
 )
+from benchapp.readers import Reading
 
 if TYPE_CHECKING:
     from benchapp.logbook.store import Logbook
@@ -133,6 +137,8 @@ class Refitted:
 class RefitEntry:
     """Fit and judge a stored measurement with this version; the result is kept beside the old.
 
+    Without ``choices`` and ``examination`` it is done as it was done then.
+
     Raises
     ------
     RecordError
@@ -143,36 +149,41 @@ class RefitEntry:
 
     record: str
     number: int
-    choices: FitChoices = field(default_factory=FitChoices)
-    examination: Examination = field(default_factory=Examination)
+    choices: FitChoices | None = None
+    examination: Examination | None = None
 
     def __call__(self, progress: Progress, cancelled: Cancelled) -> Refitted:
         """Fit, judge, keep."""
         stop_if(cancelled)
         with open_logbook(self.record, choices=_THERE) as book:
             entry = book.entry(self.number).entry
-            if entry.capture is None:
-                raise RecordError(
-                    f"entry {self.number}: must hold a capture to be fitted (got none).",
-                    hint="Its file could not be read then: export its bytes and look at them.",
-                )
-            part = ComparePart(
-                capture=entry.capture,
-                path=entry.path,
-                nominal=entry.nominal,
-                choices=self._choices(entry.fit.circuit if entry.fit is not None else "auto"),
-                examination=self.examination,
-            )(progress, cancelled)
+            part = self._job(entry)(progress, cancelled)
             stop_if(cancelled)
-            book.refit(self.number, part.fit, part.verdict, part.findings, __version__)
+            book.refit(self.number, part.fit, part.verdict, part.findings, basis=basis_of(part))
             return Refitted(stored=book.entry(self.number), part=part)
 
-    def _choices(self, circuit: str) -> FitChoices:
-        return (
-            self.choices
-            if self.choices.circuit != "auto"
-            else replace(self.choices, circuit=circuit)
+    def _job(self, entry: PartEntry) -> ComparePart:
+        if entry.capture is None:
+            raise RecordError(
+                f"entry {self.number}: must hold a capture to be fitted (got none).",
+                hint="Its file could not be read then: export its bytes and look at them.",
+            )
+        raw = entry.measured or entry.capture
+        whole = Corrected(capture=entry.capture, raw=raw, by=entry.corrections)
+        job = job_of(entry, self._reading(entry), whole)
+        return replace(
+            job,
+            choices=self.choices or job.choices,
+            examination=self.examination or job.examination,
+            thorough=True,
         )
+
+    def _reading(self, entry: PartEntry) -> Reading | None:
+        """Read the kept bytes once more: some checks ask for what the file says beside."""
+        try:
+            return reading_of(entry)
+        except BenchError:
+            return None  # the stored capture does without
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -255,7 +255,8 @@ class JudgeLot:
 
     def _keeper(self, present: int) -> LotKeeper:
         form, plan = self._planned(present)
-        return LotKeeper(self.record or "", form, plan, self.recipe.nominal)
+        accuracy = self.recipe.examination.accuracy
+        return LotKeeper(self.record or "", form, plan, self.recipe.nominal, accuracy)
 
     def _planned(self, present: int) -> tuple[LotForm, LotPlan]:
         quantity = self.quantity or present

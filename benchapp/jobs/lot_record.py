@@ -1,92 +1,134 @@
-"""Keeping the parts of a lot in the record while they are judged."""
+"""What the record keeps of a part, and keeping the parts of a lot while they are judged."""
 
 from __future__ import annotations
 
 import hashlib
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
 
 import benchapp
-from benchapp.jobs.part import JudgedPart
-from benchapp.logbook import PartEntry, open_logbook
+from benchapp.capture import Capture
+from benchapp.jobs.part import ComparePart, JudgedPart
+from benchapp.logbook import Basis, PartEntry, open_logbook
 from benchapp.lot import LotForm, LotPlan
 from benchapp.nominal import Nominal
+from benchapp.readers import Answers, Reading
+from benchapp.uncertainty import Accuracy
 
-__all__ = ["LotKeeper", "bytes_read", "entry_of"]
+__all__ = ["LotKeeper", "Place", "basis_of", "entry_of", "text_of"]
 
 _AT_ONCE = 100
 
 
 def _now() -> str:
-    return datetime.now(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
+    return datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """Whose measurement it is: the part, its lot, and who measured.
+
+    ``attempt`` is the number that it has as far as is known; the record gives the next one where
+    that is taken. ``cause`` of a retest; ``unexplained`` counts those before that have none.
+    """
+
+    serial: str
+    lot: str | None = None
+    position: int | None = None
+    attempt: int = 1
+    cause: str = ""
+    unexplained: int = 0
+    operator: str = ""
 
 
 def entry_of(
-    part: JudgedPart,
-    serial: str,
+    part: JudgedPart | ComparePart,
+    place: Place,
     *,
-    lot: str | None = None,
-    nominal_text: str = "",
-    operator: str = "",
+    nominal_text: str | None = None,
+    accuracy_text: str | None = None,
 ) -> PartEntry:
-    """Give what the record keeps of a judged part: the bytes of its file too, if it has one.
+    """Give what the record keeps of a part: the bytes of its file too, if it has one.
 
     A file that was changed since it was read is not kept: its digest stands in the capture.
 
     Parameters
     ----------
-    part : JudgedPart
-    serial : str
-    lot : str, optional
-        Key of the lot that it belongs to.
-    nominal_text : str
-        Text of the file of the design.
-    operator : str
+    part : JudgedPart or ComparePart
+        The latter where it could not be fitted: it is kept as it was measured.
+    place : Place
+    nominal_text, accuracy_text : str, optional
+        Texts of the files of the design and of the accuracy, where they are at hand; without
+        them the files are read.
     """
+    judged = part if isinstance(part, JudgedPart) else None
+    reading, corrected, accuracy = part.reading, part.corrected, part.examination.accuracy
+    as_read = part.capture if corrected is None else corrected.raw
     return PartEntry(
-        serial=serial,
+        serial=place.serial,
         time=_now(),
-        lot=lot,
-        instrument=part.capture.origin.source if _is_measured_here(part) else "",
+        lot=place.lot,
+        position=place.position,
+        attempt=place.attempt,
+        retest_reason=place.cause,
+        operator=place.operator,
+        instrument=_instrument(part.capture),
         path=part.path,
-        raw=bytes_read(part.path, part.sha256),
+        raw=_bytes_of(part.path, part.sha256),
+        sweep=_number(as_read, reading),
         capture=part.capture,
-        assumptions=() if part.reading is None else part.reading.assumptions,
+        measured=None if as_read is part.capture else as_read,
+        corrections=None if corrected is None else corrected.by,
+        answers=Answers() if reading is None else reading.answers,
+        assumptions=() if reading is None else reading.assumptions,
         nominal=part.nominal,
-        nominal_text=nominal_text,
-        accuracy_text=_accuracy_text(part),
-        fit=part.fit,
-        verdict=part.verdict,
-        findings=part.findings,
+        nominal_text=text_of(part.nominal) if nominal_text is None else nominal_text,
+        accuracy_text=text_of(accuracy) if accuracy_text is None else accuracy_text,
+        fit=None if judged is None else judged.fit,
+        verdict=None if judged is None else judged.verdict,
+        findings=() if judged is None else judged.findings,
+        basis=basis_of(part),
         software=benchapp.__version__,
-        operator=operator,
     )
 
 
-def _is_measured_here(part: JudgedPart) -> bool:
-    """Tell whether the capture came from an instrument: what comes from a file names no other."""
-    return part.capture.origin.reader.startswith("profile ")
+def basis_of(part: JudgedPart | ComparePart) -> Basis:
+    """Give how a result came out of its capture."""
+    examination = part.examination
+    return Basis(
+        choices=part.choices,
+        accuracy=examination.accuracy,
+        thresholds=examination.thresholds,
+        facts=examination.facts,
+        thorough=part.thorough,
+    )
 
 
-def _accuracy_text(part: JudgedPart) -> str:
-    """Give the text of the file that states the accuracy, as far as it is as it was read."""
-    stated = part.accuracy
+def text_of(stated: Nominal | Accuracy | None) -> str:
+    """Give the text of the file that a design or an accuracy was read from.
+
+    Nothing where there is no file, or where it was changed since.
+    """
     if stated is None:
         return ""
-    return bytes_read(stated.source, stated.sha256).decode("utf-8", errors="replace")
+    return _bytes_of(stated.source, stated.sha256).decode("utf-8", errors="replace")
 
 
-def bytes_read(path: str, sha256: str) -> bytes:
-    """Give the bytes that were read from a file: none where it is gone or was changed since.
+def _instrument(capture: Capture) -> str:
+    """Name the instrument that a capture was taken from: what comes from a file names none."""
+    return capture.origin.source if capture.origin.reader.startswith("profile ") else ""
 
-    Parameters
-    ----------
-    path : str
-        "" for what came from no file.
-    sha256 : str
-        Digest of what was read.
-    """
+
+def _number(capture: Capture, reading: Reading | None) -> int | None:
+    """Say which capture of its file it is, from 1; None for what came from no file."""
+    captures = () if reading is None else reading.captures
+    return next((at for at, one in enumerate(captures, 1) if one is capture), None)
+
+
+def _bytes_of(path: str, sha256: str) -> bytes:
+    """Give the bytes that were read from a file: none where it is gone or was changed since."""
     if not path:
         return b""
     try:
@@ -106,12 +148,20 @@ class LotKeeper:
     form : LotForm
     plan : LotPlan
     nominal : Nominal
+    accuracy : Accuracy, optional
+        What is stated about the instrument.
     """
 
-    def __init__(self, address: str, form: LotForm, plan: LotPlan, nominal: Nominal) -> None:
+    def __init__(
+        self,
+        address: str,
+        form: LotForm,
+        plan: LotPlan,
+        nominal: Nominal,
+        accuracy: Accuracy | None = None,
+    ) -> None:
         self._address, self._form, self._plan, self._nominal = address, form, plan, nominal
-        source = Path(nominal.source)
-        self._text = source.read_text(encoding="utf-8") if source.is_file() else ""
+        self._texts = text_of(nominal), text_of(accuracy)
         self._waiting: list[PartEntry] = []
         self.kept = 0
         self.lot = ""
@@ -136,15 +186,9 @@ class LotKeeper:
 
     def add(self, part: JudgedPart, serial: str) -> None:
         """Keep one part, soon."""
-        self._waiting.append(
-            entry_of(
-                part,
-                serial,
-                lot=self.lot,
-                nominal_text=self._text,
-                operator=self._form.operator,
-            )
-        )
+        place = Place(serial=serial, lot=self.lot, operator=self._form.operator)
+        nominal, accuracy = self._texts
+        self._waiting.append(entry_of(part, place, nominal_text=nominal, accuracy_text=accuracy))
         if len(self._waiting) >= _AT_ONCE:
             self._flush()
 

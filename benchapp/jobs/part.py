@@ -23,13 +23,14 @@ from benchapp.checks import (
 from benchapp.diagnosis import Diagnosis, Disagreement, Subject, explain, hypotheses
 from benchapp.errors import BenchError, FileAccessError, UsageError
 from benchapp.fit import Fit, fit
+from benchapp.fit.setting import FitChoices
+from benchapp.fixture import Corrected
 from benchapp.instruments import is_profile, load_profile
 from benchapp.jobs.dates import dated
 from benchapp.jobs.progress import Cancelled, Progress, stop_if
 from benchapp.nominal import Envelope, Nominal, Outcome, Verdict, envelope, judge, load_nominal
 from benchapp.readers import Reading, saved_text
 from benchapp.uncertainty import Accuracy, combine, load_accuracy
-from benchapp.units import Estimate
 
 __all__ = [
     "SAMPLE_CAPTURE",
@@ -65,16 +66,6 @@ def sample_folder() -> Path:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class FitChoices:
-    """What a person may choose about a fit; the defaults leave it to the data."""
-
-    circuit: str = "auto"
-    fix: tuple[Estimate, ...] = ()
-    band: tuple[float, float] | None = None
-    set_aside: tuple[int, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Examination:
     """How a result is looked at.
 
@@ -94,7 +85,9 @@ class JudgedPart:
 
     ``fit`` holds the scatter of the capture only; the verdict and its budgets hold the accuracy
     of the instrument as well where it is stated. ``diagnosis`` is there for a part that failed,
-    or whose sweep the circuit of the design misses.
+    or whose sweep the circuit of the design misses. ``choices``, ``examination`` and ``thorough``
+    are those of `ComparePart`, the facts with the day that they were held against;
+    ``corrected`` says what was taken away before.
     """
 
     path: str
@@ -107,6 +100,10 @@ class JudgedPart:
     reading: Reading | None = None
     accuracy: Accuracy | None = None
     diagnosis: Diagnosis | None = None
+    choices: FitChoices = field(default_factory=FitChoices)
+    examination: Examination = field(default_factory=Examination)
+    thorough: bool = True
+    corrected: Corrected | None = None
 
     @property
     def name(self) -> str:
@@ -287,7 +284,8 @@ class ComparePart:
 
     Without a chosen circuit a sweep is fitted with the circuit of the design. Where nobody looks
     at the sweep the envelope need not be worked out, and a lot need not be ``thorough``.
-    ``fitting`` is a fit that others want too.
+    ``fitting`` is a fit that others want too; ``corrected`` says how the capture came to be what
+    it is, where something was taken away from it.
 
     Raises
     ------
@@ -306,6 +304,7 @@ class ComparePart:
     with_envelope: bool = True
     thorough: bool = True
     fitting: FitOnce | None = field(default=None, repr=False, compare=False)
+    corrected: Corrected | None = field(default=None, repr=False, compare=False)
 
     @property
     def sha256(self) -> str:
@@ -324,7 +323,8 @@ class ComparePart:
             verdict = judge(self.nominal, found, self.capture, accuracy)
             if self.with_envelope and isinstance(self.capture, Sweep):
                 band = envelope(self.nominal, self.capture.frequency)
-        findings = self._findings(found, verdict)
+        examination = replace(self.examination, facts=dated(self.examination.facts, self.capture))
+        findings = self._findings(found, verdict, examination)
         return JudgedPart(
             path=self.path,
             capture=self.capture,
@@ -336,6 +336,10 @@ class ComparePart:
             reading=self.reading,
             accuracy=accuracy,
             diagnosis=self._diagnosis(found, verdict, findings),
+            choices=self.used_choices,
+            examination=examination,
+            thorough=self.thorough,
+            corrected=self.corrected,
         )
 
     def _diagnosis(
@@ -349,18 +353,20 @@ class ComparePart:
             return None
         return hypotheses(self.nominal, found, self.capture)
 
-    def _findings(self, found: Fit, verdict: Verdict | None) -> tuple[Finding, ...]:
+    def _findings(
+        self, found: Fit, verdict: Verdict | None, examination: Examination
+    ) -> tuple[Finding, ...]:
         seen = Evidence(
             capture=self.capture,
             fit=found,
             nominal=self.nominal,
             verdict=verdict,
             reading=self.reading,
-            accuracy=self.examination.accuracy,
-            facts=dated(self.examination.facts, self.capture),
+            accuracy=examination.accuracy,
+            facts=examination.facts,
         )
-        findings = examine(seen, self.examination.thresholds)
-        return acknowledge(findings, self.examination.acknowledged)
+        findings = examine(seen, examination.thresholds)
+        return acknowledge(findings, examination.acknowledged)
 
     def _fitting(self) -> FitCapture:
         choices = self.used_choices

@@ -5,6 +5,7 @@ from __future__ import annotations
 from benchapp.logbook.address import Choices, default_address, open_logbook, parse_address
 from benchapp.logbook.value import (
     WITHDRAWN,
+    Basis,
     Broken,
     Correction,
     LotRow,
@@ -20,6 +21,7 @@ from benchapp.logbook.value import (
 
 __all__ = [
     "WITHDRAWN",
+    "Basis",
     "Broken",
     "Choices",
     "Correction",

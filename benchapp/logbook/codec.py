@@ -25,21 +25,29 @@ from typing import Any
 import numpy as np
 
 from benchapp import capture, lot, readers, sampling, uncertainty, units
-from benchapp.checks import Acknowledgement, Finding
+from benchapp.checks import Acknowledgement, Facts, Finding, LevelPoint
 from benchapp.errors import RecordError
 from benchapp.fit import result
+from benchapp.fit.setting import FitChoices
+from benchapp.fixture import Compensation, Corrections
+from benchapp.logbook.value import Basis
 from benchapp.nominal import value as nominal_value
+from benchapp.tank import CapacitorDuty, CapacitorRatings
 
 __all__ = ["KINDS", "canonical", "decode", "encode", "named_blobs", "sha256"]
 
 _ROOMS = (*(capture, units, result, nominal_value, uncertainty, readers, lot, sampling),)
+_OTHERS = (
+    *(Acknowledgement, Basis, CapacitorDuty, CapacitorRatings, Compensation, Corrections),
+    *(Facts, Finding, FitChoices, LevelPoint),
+)
 
 
 def _kinds() -> dict[str, type[Any]]:
     named = [(name, getattr(room, name)) for room in _ROOMS for name in room.__all__]
     return {
         name: kind
-        for name, kind in (*named, ("Acknowledgement", Acknowledgement), ("Finding", Finding))
+        for name, kind in (*named, *((other.__name__, other) for other in _OTHERS))
         if isinstance(kind, type) and (is_dataclass(kind) or issubclass(kind, Enum))
     }
 

@@ -23,6 +23,7 @@ from benchapp.logbook.keeping import Keeper
 from benchapp.logbook.making import copy_file
 from benchapp.logbook.rows import plain_row, row_of
 from benchapp.logbook.value import (
+    Basis,
     Broken,
     LotRow,
     Merged,
@@ -224,6 +225,8 @@ class Logbook:
         verdict: Verdict | None = None,
         findings: Sequence[Finding] = (),
         version: str = __version__,
+        *,
+        basis: Basis | None = None,
     ) -> int:
         """Keep a newer result of a stored measurement beside the old one.
 
@@ -238,6 +241,7 @@ class Logbook:
             "verdict": verdict,
             "findings": tuple(findings),
             "software": version,
+            "basis": basis,
         }
         subject = self._key(number)
         row = plain_row("refit", self._clock(), content, blobs, subject=subject)

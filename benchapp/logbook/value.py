@@ -7,15 +7,19 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from benchapp.capture import Capture
-from benchapp.checks import Finding
+from benchapp.checks import Facts, Finding
 from benchapp.fit import Fit
+from benchapp.fit.setting import FitChoices
+from benchapp.fixture import Corrections
 from benchapp.lot import Conclusion, LotForm, LotPlan
 from benchapp.nominal import Nominal, Outcome, Verdict
 from benchapp.readers import Answers, Assumption
+from benchapp.uncertainty import Accuracy
 from benchapp.units import Estimate
 
 __all__ = [
     "WITHDRAWN",
+    "Basis",
     "Broken",
     "Correction",
     "LotRow",
@@ -33,14 +37,33 @@ WITHDRAWN = "withdrawn"
 """The correction that takes a part out of the count of its lot; the entry itself stays."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Basis:
+    """How a result came out of its capture, so that it can be worked out again.
+
+    The choices of the fit, what was stated about the instrument, which thresholds of checks
+    differed from the usual, what was known beside the capture, and whether other methods were
+    asked as well. What a person acknowledged stands in the findings.
+    """
+
+    choices: FitChoices = field(default_factory=FitChoices)
+    accuracy: Accuracy | None = None
+    thresholds: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    facts: Facts = field(default_factory=Facts)
+    thorough: bool = True
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PartEntry:
     """Everything kept about one measurement of one part.
 
-    ``raw`` holds the bytes of the file as read, ``nominal_text`` and ``accuracy_text`` the text of
-    those files; conditions, origin and the steps of compensation stand in the capture. What a
-    person acknowledged stands in the findings. ``time`` is ISO 8601 in UTC. A file that could
-    not be read or fitted is kept as well, without a capture or a fit.
+    ``raw`` holds the bytes of the file as read, ``answers`` what it was read with, and ``sweep``
+    which of its captures it is, counted from 1; ``measured`` is the capture as it came and
+    ``corrections`` what was taken away from it, where anything was. ``nominal_text`` and
+    ``accuracy_text`` are the texts of those files; conditions, origin and the steps of
+    compensation stand in the capture, what a person acknowledged in the findings. ``basis`` says
+    how the result came about, None in entries of older versions. ``time`` is ISO 8601 in UTC. A
+    file that could not be read or fitted is kept as well, without a capture or a fit.
     """
 
     serial: str
@@ -53,7 +76,10 @@ class PartEntry:
     instrument: str = ""
     path: str = ""
     raw: bytes = b""
+    sweep: int | None = None
     capture: Capture | None = None
+    measured: Capture | None = None
+    corrections: Corrections | None = None
     answers: Answers = field(default_factory=Answers)
     assumptions: tuple[Assumption, ...] = ()
     nominal: Nominal | None = None
@@ -62,6 +88,7 @@ class PartEntry:
     fit: Fit | None = None
     verdict: Verdict | None = None
     findings: tuple[Finding, ...] = ()
+    basis: Basis | None = None
     software: str = ""
 
 
@@ -76,6 +103,7 @@ class Refit:
     fit: Fit
     verdict: Verdict | None
     findings: tuple[Finding, ...]
+    basis: Basis | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

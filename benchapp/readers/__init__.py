@@ -181,6 +181,7 @@ def _reading(reader: Reader, document: Document, found: Understood, notes: Notes
             columns=found.columns,
             sample=tuple(document.lines[:_SAMPLE]),
             layout=found.layout,
+            answers=notes.answers,
         )
     )
 

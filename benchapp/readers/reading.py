@@ -7,7 +7,7 @@ What it cannot show is a `Question` with a proposed answer; `Answers` override b
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, fields
+from dataclasses import asdict, dataclass, field, fields
 
 from benchapp.capture import Capture
 from benchapp.errors import UsageError
@@ -136,6 +136,7 @@ class Reading:
 
     ``set_aside`` lists the rows that were not used; ``columns`` says what each column was taken
     for, and ``sample`` holds the first lines as written, so that both can be shown side by side.
+    ``answers`` are those that it was read with.
     """
 
     source: str
@@ -148,3 +149,4 @@ class Reading:
     columns: tuple[Column, ...] = ()
     sample: tuple[str, ...] = ()
     layout: tuple[str, ...] = ()
+    answers: Answers = field(default_factory=Answers)

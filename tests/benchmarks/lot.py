@@ -23,6 +23,7 @@ from benchapp.jobs import (
     JudgedLot,
     JudgeLot,
     LotRecipe,
+    Place,
     entry_of,
     not_cancelled,
     sample_folder,
@@ -119,7 +120,7 @@ def part_cycle(folder: Path, nominal: Nominal, record: str) -> None:
             capture = understand(path).captures[0]
             start = time.perf_counter()
             part = ComparePart(capture=capture, nominal=nominal)(silent, not_cancelled)
-            book.add(entry_of(part, path.stem))
+            book.add(entry_of(part, Place(serial=path.stem)))
             took.append(1e3 * (time.perf_counter() - start))
     print(
         f"one part judged and kept: median {statistics.median(took):.1f} ms, most {max(took):.1f}"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 import subprocess
 import sys
 from dataclasses import replace
@@ -11,9 +12,22 @@ from dataclasses import replace
 import pytest
 
 from benchapp.__main__ import main
+from benchapp.jobs import (
+    ComparePart,
+    Examination,
+    FitChoices,
+    KeepPart,
+    OpenFile,
+    Place,
+    not_cancelled,
+    silent,
+)
 from benchapp.logbook import WITHDRAWN, open_logbook
 from benchapp.lot import Conclusion
-from tests.logbook.conftest import FORM, PLAN, make_entry
+from benchapp.readers import Answers
+from benchapp.uncertainty import load_accuracy
+from benchapp.units import Estimate
+from tests.logbook.conftest import FORM, PLAN, SAMPLES, make_entry
 from tests.logbook.test_verifying import tamper
 
 
@@ -187,3 +201,61 @@ def test_the_help_needs_no_database_library():
         "sys.exit('sqlalchemy' in sys.modules)"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+def test_times_of_the_record_say_their_zone(record, capsys):
+    listed, lots, shown = (
+        run(capsys, *words)[1] for words in (["list"], ["list", "--lots"], ["show", "2"])
+    )
+    assert "2026-03-02 08:15:00 UTC" in listed
+    assert "2026-03-02 08:15:00 UTC" in shown
+    assert re.search(r"\d\d:\d\d:\d\d UTC  +2 measured", lots)
+
+
+@pytest.fixture
+def kept(record, tmp_path):
+    """Give the number of an entry that was measured and kept with choices and an answer."""
+    file = SAMPLES / "ga12_lot" / "0201.csv"
+    reading = OpenFile(path=str(file), answers=Answers(decimal="."))(silent, not_cancelled)
+    known = Estimate(name="C", value=868e-12, u=1e-12, unit="F")
+    job = ComparePart(
+        capture=reading.captures[0],
+        path=str(file),
+        reading=reading,
+        choices=FitChoices(circuit="tank", fix=(known,), band=(120e3, 150e3), set_aside=(60,)),
+        examination=Examination(accuracy=load_accuracy(SAMPLES / "bench_meter.accuracy.toml")),
+    )
+    keep = KeepPart(record=record, place=Place(serial="0201"), compare=job)
+    return keep(silent, not_cancelled).entry
+
+
+def test_show_tells_by_what_a_result_came(kept, capsys):
+    out = run(capsys, "show", str(kept))[1]
+    assert "read with decimal = ." in out
+    assert "fitted as tank, C fixed at 868.0 ± 1.0 pF, band 120 kHz to 150 kHz, 1 points" in out
+    assert "accuracy " in out
+    found = json.loads(run(capsys, "show", str(kept), "--json")[1])
+    assert (found["answers"], found["sweep"]) == ({"decimal": "."}, 1)
+    assert found["choices"]["band"] == [120e3, 150e3]
+    assert found["choices"]["fixed"]["C"]["value"] == 868e-12
+
+
+def test_repeat_says_that_every_number_is_the_same(kept, capsys):
+    status, out, _ = run(capsys, "repeat", str(kept))
+    assert status == 0
+    assert re.match(r"entry \d+, from the \d+ bytes of its file: every number is the same", out)
+    found = json.loads(run(capsys, "repeat", str(kept), "--json")[1])
+    assert (found["same"], found["differs"], found["remarks"]) == (True, [], [])
+
+
+def test_repeat_names_what_is_not_the_same(kept, record, capsys):
+    with open_logbook(record) as book:
+        entry = book.entry(kept).entry
+        number = str(book.add(replace(entry, software="0.0.1", sweep=None, findings=())))
+        other = book.add(replace(entry, fit=replace(entry.fit, noise=0.5)))
+    status, out, _ = run(capsys, "repeat", str(other))
+    assert status == 1
+    assert "NOT THE SAME" in out
+    assert "  differs: the fit: not its results" in out
+    assert "Kept by software 0.0.1" in run(capsys, "repeat", number)[1]
+    assert json.loads(run(capsys, "repeat", str(other), "--json")[1])["same"] is False

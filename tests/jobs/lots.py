@@ -5,7 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import cache
 
-from benchapp.jobs import ComparePart, OpenNominal, entry_of, not_cancelled, sample_folder, silent
+from benchapp.jobs import (
+    ComparePart,
+    OpenNominal,
+    Place,
+    entry_of,
+    not_cancelled,
+    sample_folder,
+    silent,
+)
 from benchapp.logbook import PartEntry, open_logbook
 from benchapp.lot import LotForm, LotPlan
 from benchapp.readers import read
@@ -25,7 +33,7 @@ def judged(letter: str) -> PartEntry:
     """Give an entry of a good part for p, of one with a shorted turn for f."""
     path = str(sample_folder() / "ga12_lot" / {"p": _GOOD, "f": _SHORTED}[letter])
     part = ComparePart(capture=read(path)[0], path=path, nominal=nominal())(silent, not_cancelled)
-    return entry_of(part, letter)
+    return entry_of(part, Place(serial=letter))
 
 
 def keep_lot(record, outcomes: str, form: LotForm = FORM, plan: LotPlan = PLAN) -> str:

@@ -85,6 +85,25 @@ def test_a_lot_opens_again_where_it_was_left(record, nominal):
         assert stored.time == fresh.record.time
 
 
+def test_a_lot_opened_again_gives_the_same_figures(record, nominal):
+    lot = begun(record, nominal)
+    fresh = [
+        kept(record, nominal, path, f"{at:04d}", lot=lot.key).record
+        for at, path in enumerate(FILES)
+    ]
+    again = do(OpenLot(record=record, key=lot.key)).state
+    for before, stored in zip(fresh, again.parts, strict=True):
+        assert stored.deciding == before.deciding
+        assert dict(stored.estimates).items() <= dict(before.estimates).items()
+    before = do(SummarizeLot(state=replace(lot.state, parts=tuple(fresh)), nominal=nominal))
+    after = do(SummarizeLot(state=again, nominal=nominal))
+    assert [one.name for one in after.quantities if one.figures is not None] == [
+        *("L", "f0", "Q at 134.2 kHz", "ESR at 134.2 kHz")
+    ]
+    assert [one.figures for one in after.quantities] == [one.figures for one in before.quantities]
+    assert (after.why, after.decision) == (before.why, before.decision)
+
+
 def test_the_same_seed_draws_the_same_positions(tmp_path, nominal):
     drawn = [begun(str(tmp_path / name), nominal).state.positions for name in "ab"]
     assert drawn[0] == drawn[1]

@@ -16,7 +16,6 @@ from benchapp.jobs import (
     JudgeLot,
     LotFile,
     LotRecipe,
-    entry_of,
     files_below,
     judge_file,
     not_cancelled,
@@ -27,7 +26,6 @@ from benchapp.jobs.lot import _in_processes
 from benchapp.logbook import open_logbook
 from benchapp.lot import PlanChoice
 from benchapp.nominal import Outcome, load_nominal
-from benchapp.uncertainty import load_accuracy
 
 FOLDER = sample_folder() / "ga12_lot"
 NOMINAL = load_nominal(sample_folder() / "ga12.toml")
@@ -211,39 +209,9 @@ def test_what_was_judged_before_a_stop_is_kept(tmp_path):
     assert 0 < len(kept) < 13
 
 
-def test_a_part_may_be_kept_from_memory(tmp_path):
-    part = replace(judged().parts[0], path="", reading=None)
-    entry = entry_of(part, "77", operator="M. Ito")
-    assert (entry.raw, entry.serial, entry.operator, entry.lot) == (b"", "77", "M. Ito", None)
-
-
-def test_a_file_changed_since_it_was_read_is_not_kept_as_what_was_measured(lot):
-    part = judged(lot).parts[0]
-    assert entry_of(part, "1").raw == Path(part.path).read_bytes()
-    with Path(part.path).open("ab") as file:
-        file.write(b"# touched\n")
-    changed = entry_of(part, "1")
-    assert changed.raw == b""
-    assert changed.capture.origin.sha256 == part.sha256
-    Path(part.path).unlink()
-    assert entry_of(part, "1").raw == b""
-
-
 def test_an_instrument_overdue_for_calibration_stops_the_parts_of_a_lot(lot):
     overdue = Facts(calibration_due="2026-01-31", today="2026-03-01")
     recipe = replace(RECIPE, examination=Examination(facts=overdue))
     (part,) = judge_file(str(lot / "part 1.csv"), recipe).parts
     assert part.verdict.outcome is Outcome.NOT_JUDGED
     assert part.verdict.reason.startswith("Calibration was due on 2026-01-31, 29 days ago.")
-
-
-def test_what_is_stated_about_the_instrument_is_kept_as_it_was_read(tmp_path):
-    path = tmp_path / "meter.toml"
-    path.write_bytes((sample_folder() / "bench_meter.accuracy.toml").read_bytes())
-    stated = load_accuracy(path)
-    part = replace(judged().parts[0], accuracy=stated)
-    entry = entry_of(part, "0201")
-    assert entry.accuracy_text == path.read_text(encoding="utf-8")
-    assert entry.instrument == ""  # a file names no instrument
-    path.write_text("changed since", encoding="utf-8")
-    assert entry_of(part, "0201").accuracy_text == ""
