@@ -120,7 +120,8 @@ def _lot_line(lot: LotRow) -> str:
     form = lot.form
     ended = "open" if lot.conclusion is None else lot.conclusion.outcome
     delivery = ", ".join(text for text in (form.part, form.supplier, form.order) if text)
-    return f"{lot.key:<16} {time_words(lot.time)}  {lot.measurements:>6} measured  {ended:<10}  {delivery}"
+    begun = f"{lot.key:<16} {time_words(lot.time)}"
+    return f"{begun}  {lot.measurements:>6} measured  {ended:<10}  {delivery}"
 
 
 def _part_line(row: PartRow) -> str:

@@ -24,7 +24,7 @@ from typing import Any
 
 import numpy as np
 
-from benchapp import capture, lot, readers, sampling, uncertainty, units
+from benchapp import capture, lot, sampling, uncertainty, units
 from benchapp.checks import Acknowledgement, Facts, Finding, LevelPoint
 from benchapp.errors import RecordError
 from benchapp.fit import result
@@ -32,14 +32,15 @@ from benchapp.fit.setting import FitChoices
 from benchapp.fixture import Compensation, Corrections
 from benchapp.logbook.value import Basis
 from benchapp.nominal import value as nominal_value
+from benchapp.readers import Answers, Assumption
 from benchapp.tank import CapacitorDuty, CapacitorRatings
 
 __all__ = ["KINDS", "canonical", "decode", "encode", "named_blobs", "sha256"]
 
-_ROOMS = (*(capture, units, result, nominal_value, uncertainty, readers, lot, sampling),)
+_ROOMS = (capture, units, result, nominal_value, uncertainty, lot, sampling)
 _OTHERS = (
-    *(Acknowledgement, Basis, CapacitorDuty, CapacitorRatings, Compensation, Corrections),
-    *(Facts, Finding, FitChoices, LevelPoint),
+    *(Acknowledgement, Answers, Assumption, Basis, CapacitorDuty, CapacitorRatings),
+    *(Compensation, Corrections, Facts, Finding, FitChoices, LevelPoint),
 )
 
 
@@ -53,7 +54,7 @@ def _kinds() -> dict[str, type[Any]]:
 
 
 KINDS: Mapping[str, type[Any]] = MappingProxyType(_kinds())
-"""Every kind of value that a record may hold, by its name in the text: the rooms' public ones."""
+"""Every kind of value that a record may hold, by its name in the text."""
 
 _DTYPES = ("<f8", "<c16", "|b1", "<i8")
 _INLINE = 16

@@ -42,7 +42,12 @@ def keep_lot(record, outcomes: str, form: LotForm = FORM, plan: LotPlan = PLAN) 
         key = book.begin_lot(form, plan, (), nominal())
         book.add_all(
             [
-                replace(judged(letter), lot=key, serial=str(place + 1))
+                replace(
+                    judged(letter),
+                    lot=key,
+                    serial=str(place + 1),
+                    time=f"2026-03-02T08:15:{place:02d}Z",
+                )
                 for place, letter in enumerate(outcomes)
             ]
         )

@@ -172,5 +172,7 @@ def test_no_two_kinds_share_a_name():
             kind = getattr(room, name)
             if name in KINDS and isinstance(kind, type):
                 named.setdefault(name, set()).add(kind)
+    for kind in codec._OTHERS:
+        named.setdefault(kind.__name__, set()).add(kind)
     assert {name: kinds for name, kinds in named.items() if len(kinds) > 1} == {}
     assert KINDS["Finding"].__module__.startswith("benchapp.checks")
