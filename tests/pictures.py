@@ -247,7 +247,9 @@ def refused(window: MainWindow) -> None:
 def state_lot(window: MainWindow) -> None:
     """The form of a lot of 150, its plan and how often it accepts."""
     leave_lot(window)
+    window.session.use_nominal(None)
     window.session.open([sample_paths()[1]])
+    wait(lambda: window.session.nominal is not None and window.session.is_settled, 5_000)
     wait()
     window.go("lot")
     form = window.page("lot").start.delivery

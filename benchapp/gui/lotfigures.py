@@ -35,6 +35,7 @@ class LotFigures(QStackedWidget):
         self.table = PartsTable(
             tr("Parts of the lot"),
             (tr("serial"), tr("place"), tr("measured"), tr("time"), tr("decided by")),
+            first=1,
         )
         self.table.chosen.connect(desk.choose)
         self.histogram, self.run, self.overlay = HistogramPlot(), RunPlot(), OverlayPlot()

@@ -11,6 +11,7 @@ from PySide6.QtCore import QEvent, QPointF, QSize, Qt, Signal
 from PySide6.QtWidgets import QWidget
 
 from benchapp.gui.axis import EngineeringAxis
+from benchapp.gui.planwords import whole_shares
 from benchapp.gui.theme import Theme, current
 from benchapp.gui.words import tr
 from benchapp.lot import LotPlan, QuantitySummary
@@ -22,6 +23,7 @@ FloatArray = NDArray[np.float64]
 _NEAR = 12  # pixels from a sweep within which a click chooses it
 _SPARE = 0.06
 _MOST_SHARE = 0.3  # of nonconforming parts that is drawn
+_CURVE_POINTS = 121
 
 
 class _LotPlot(pg.PlotWidget):
@@ -135,9 +137,9 @@ class AcceptancePlot(_LotPlot):
         self.points.setSymbolPen(None)
 
     def show_plan(self, plan: LotPlan | None, at: Sequence[float] = ()) -> None:
-        """Draw the curve of a plan, with points at some fractions."""
-        size = 150 if plan is None else min(plan.quantity, 400)
-        fraction = np.arange(0, int(_MOST_SHARE * size) + 1) / size
+        """Draw the curve of a plan, with points at some fractions, at whole parts of its lot."""
+        grid = np.linspace(0, _MOST_SHARE, _CURVE_POINTS)
+        fraction = grid if plan is None else whole_shares(plan, grid)
         chance = None if plan is None else plan.acceptance(fraction)
         if plan is None or chance is None:
             self.curve.setData([], [])
@@ -146,7 +148,8 @@ class AcceptancePlot(_LotPlot):
         low = np.flatnonzero(chance < 0.02)
         end = int(low[0]) if low.size else fraction.size - 1
         self.curve.setData(100 * fraction, 100 * chance)
-        marked = np.array([one for one in at if one <= fraction[end]], dtype=float)
+        marked = whole_shares(plan, [one for one in at if one <= fraction[end]])
+        marked = marked[marked > 0]
         self.points.setData(100 * marked, 100 * plan.acceptance(marked))
         self.setXRange(0, 100 * max(float(fraction[end]), 0.04), padding=0.02)
         self.name_base("1", 1.0)

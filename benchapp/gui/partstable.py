@@ -149,6 +149,15 @@ def _natural(words: str) -> tuple[int, float, str]:
 class PartsTable(QTableView):
     """The table: sortable by its heads, copied with Ctrl+C.
 
+    Parameters
+    ----------
+    name : str
+        For the screen reader.
+    words : sequence of str
+        Heads of the columns of words.
+    first : int, optional
+        How many of them stand before the quantities; without it all do.
+
     Signals
     -------
     chosen(key)
@@ -160,9 +169,17 @@ class PartsTable(QTableView):
     chosen = Signal(str)
     opened = Signal(str)
 
-    def __init__(self, name: str, words: Sequence[str], parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        name: str,
+        words: Sequence[str],
+        parent: QWidget | None = None,
+        *,
+        first: int | None = None,
+    ) -> None:
         self._telling = True
         super().__init__(parent)
+        self._words, self._first = len(words), len(words) if first is None else first
         self.setAccessibleName(name)
         self.rows = PartsModel(words, self)
         self.setModel(self.rows)
@@ -193,16 +210,32 @@ class PartsTable(QTableView):
         self.choose(before)
         self._telling = True
         if self.rows.columnCount() != columns or not before:
+            self._order_columns()
             self._fit_columns()
+
+    def _order_columns(self) -> None:
+        """Put the quantities behind the first words, where they are seen without scrolling."""
+        head, columns = self.horizontalHeader(), range(self.rows.columnCount())
+        quantities = columns[1 + self._words :]
+        wanted = [*columns[: 1 + self._first], *quantities]
+        wanted += [column for column in columns if column not in wanted]
+        for place, column in enumerate(wanted):
+            head.moveSection(head.visualIndex(column), place)
+
+    @property
+    def columns(self) -> list[int]:
+        """The columns of the model in the order shown."""
+        head = self.horizontalHeader()
+        return sorted(range(self.rows.columnCount()), key=head.visualIndex)
 
     def _fit_columns(self) -> None:
         """Give each column the width of its head and of the first rows."""
         metrics = self.fontMetrics()
         for column in range(self.rows.columnCount()):
-            texts = [str(self.rows.headerData(column, Qt.Orientation.Horizontal)) + "    "]
+            texts = [str(self.rows.headerData(column, Qt.Orientation.Horizontal)) + "  "]
             rows = range(min(40, self.rows.rowCount()))
             texts += [str(self.rows.data(self.rows.index(row, column))) for row in rows]
-            room = 44 if column == 0 else 22
+            room = 40 if column == 0 else 18
             widest = max(metrics.horizontalAdvance(words) for words in texts)
             self.setColumnWidth(column, min(widest + room, 320))
 
@@ -252,7 +285,7 @@ class PartsTable(QTableView):
     def copy(self) -> None:
         """Copy the chosen rows, or all of them, with their heads, as text between tabs."""
         rows = sorted(index.row() for index in self.selectionModel().selectedRows())
-        columns = range(self.rows.columnCount())
+        columns = self.columns
         heads = [str(self.rows.headerData(at, Qt.Orientation.Horizontal)) for at in columns]
         body = [
             [str(self.rows.data(self.rows.index(row, at))) for at in columns]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 from PySide6.QtCore import QT_TR_NOOP
 
 from benchapp.gui.words import number, plural, tr
@@ -17,6 +18,7 @@ __all__ = [
     "count_words",
     "decision_words",
     "plan_words",
+    "whole_shares",
 ]
 
 FRACTIONS = (0.01, 0.02, 0.05, 0.1, 0.2)
@@ -73,14 +75,22 @@ def plan_words(plan: LotPlan) -> str:
     return " ".join(sentences)
 
 
+def whole_shares(plan: LotPlan, fractions: ArrayLike = FRACTIONS) -> NDArray[np.float64]:
+    """Give the shares nearest to ``fractions`` that a lot of whole parts can have, none twice."""
+    counts = np.unique(np.rint(np.asarray(fractions, dtype=np.float64) * plan.quantity))
+    return counts / plan.quantity
+
+
 def acceptance_words(plan: LotPlan) -> list[tuple[str, str]]:
     """Give pairs: share of nonconforming parts, and how often such a lot is accepted."""
-    chances = plan.acceptance(np.array(FRACTIONS))
+    shares = whole_shares(plan)
+    shares = shares[shares > 0]
+    chances = plan.acceptance(shares)
     if chances is None:
         return []
     return [
-        (number(f"{100 * share:g} %"), number(_percent(float(chance))))
-        for share, chance in zip(FRACTIONS, chances, strict=True)
+        (number(f"{100 * share:.2g} %"), number(_percent(float(chance))))
+        for share, chance in zip(shares, chances, strict=True)
     ]
 
 

@@ -110,6 +110,7 @@ class Plots(pg.GraphicsLayoutWidget):
         self.upper, self.lower, self.strip = (TracePlot(bottom=last) for last in (0, 0, 1))
         self.plots = (self.upper, self.lower, self.strip)
         self.plane = PlanePlot()
+        self.plane.setMinimumWidth(0)  # its axes would keep their place while it is folded
         self.addItem(self.plane, row=0, col=0, rowspan=len(self.plots))
         for row, (plot, stretch) in enumerate(zip(self.plots, _STRETCHES, strict=True)):
             self.addItem(plot, row=row, col=1)

@@ -86,3 +86,52 @@ def test_the_state_mark_changes_the_picture_without_its_colour(line):
         pictures.append(grey)
     for at, one in enumerate(pictures):
         assert all(one != other for other in pictures[at + 1 :])
+
+
+STATES = (
+    StationState(mark="empty", word="none", line="open a design"),
+    StationState(mark="empty", word="", line="no instrument"),
+    StationState(mark="empty", word="none", line="open or drop a file"),
+    StationState(mark="unknown", word="not judged", line="no nominal design"),
+    StationState(mark="empty", word="", line="no lot is open"),
+    StationState(mark="empty", word="", line="search, open, compare"),
+)
+
+
+def six(qtbot, width, states=STATES):
+    line = JobLine(["Nominal", "Set-up", "Capture", "Verdict", "Lot", "Records"])
+    qtbot.addWidget(line)
+    line.add_at_end(QPushButton("Menu"))
+    for button, state in zip(line.buttons, states, strict=True):
+        button.set_state(state)
+    line.resize(width, line.sizeHint().height())
+    line.show()
+    return line
+
+
+@pytest.mark.parametrize("width", [1280, 1920])
+def test_the_words_of_a_first_start_are_shown_whole(qtbot, width):
+    line = six(qtbot, width)
+    for button, state in zip(line.buttons, STATES, strict=True):
+        assert button.shown_words() == (state.word, state.line)
+
+
+def test_a_word_without_room_beside_the_name_goes_below_whole(qtbot):
+    """As wide as on a screen of 1366 pixels at 125 %."""
+    line = six(qtbot, 1093)
+    beside, below = line.buttons[3].shown_words()
+    assert beside == ""
+    assert below.startswith("not judged")
+
+
+def test_parts_of_a_line_are_left_out_whole(qtbot):
+    state = StationState(mark="good", word="fitted", line="0147 · 401 points · 114 to 154 kHz")
+    line = six(qtbot, 1280, (*STATES[:2], state, *STATES[3:]))
+    assert line.buttons[2].shown_words() == ("fitted", "0147 · 401 points …")
+    assert "114 to 154 kHz" in line.buttons[2].toolTip()
+
+
+def test_a_first_part_that_is_too_long_is_cut_with_a_sign(qtbot):
+    state = StationState(mark="good", word="fitted", line="a_very_long_name_of_a_capture.csv")
+    line = six(qtbot, 1093, (*STATES[:2], state, *STATES[3:]))
+    assert line.buttons[2].shown_words()[1].endswith("…")

@@ -6,8 +6,10 @@ import numpy as np
 import pytest
 
 from benchapp.gui.lotplots import AcceptancePlot, HistogramPlot, OverlayPlot, RunPlot
+from benchapp.gui.planwords import FRACTIONS
 from benchapp.lot import LotForm, LotState, PartRecord, PlanChoice, summarize
 from benchapp.nominal import Nominal, Outcome
+from benchapp.sampling import accept_hypergeometric
 from tests.gui.factories import L_LIMIT, estimate, tank
 
 
@@ -38,6 +40,21 @@ def test_the_acceptance_curve_is_drawn_for_lots_of_any_size(qtbot, quantity):
     assert y[0] == pytest.approx(100)
     assert np.all(np.diff(y) <= 1e-9)
     assert np.all(np.diff(x) > 0)
+
+
+@pytest.mark.parametrize("quantity", [9, 51, 150, 451, 3_300])
+def test_the_points_of_the_acceptance_curve_lie_on_its_line(qtbot, quantity):
+    plot = AcceptancePlot()
+    qtbot.addWidget(plot)
+    plan = PlanChoice().plan(quantity)
+    plot.show_plan(plan, FRACTIONS)
+    x, y = plot.points.getData()
+    line = np.interp(x, *plot.curve.getData())
+    assert y == pytest.approx(line, abs=0.5)
+    counts = x / 100 * quantity
+    assert counts == pytest.approx(np.rint(counts), abs=1e-9)
+    exact = [accept_hypergeometric(quantity, plan.n, plan.accept, round(one)) for one in counts]
+    assert y == pytest.approx(100 * np.array(exact))
 
 
 def test_no_curve_is_drawn_without_a_plan(qtbot):

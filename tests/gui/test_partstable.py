@@ -305,3 +305,45 @@ def test_a_column_that_is_gone_sorts_no_more(qtbot):
     assert made.horizontalHeader().sortIndicatorSection() == -1
     made.show_lines([line("d", 2e-3), line("c", 1e-3)], ["L"])
     assert keys(made) == ["d", "c"]
+
+
+def test_quantities_stand_behind_the_first_words_and_are_copied_so(qtbot, qapp):
+    made = PartsTable("parts", ("serial", "place", "time"), first=1)
+    qtbot.addWidget(made)
+    row = Line(
+        key="a",
+        outcome=Outcome.PASS,
+        cells=("a", "7", "10:20"),
+        estimates=line("a", 1.62e-3).estimates,
+    )
+    made.show_lines([row], ["L"])
+    heads = [made.rows.headerData(at, Qt.Orientation.Horizontal) for at in made.columns]
+    assert heads == ["outcome", "serial", "L", "place", "time"]
+    made.show_lines([row], ["Q", "L"])
+    made.copy()
+    assert qapp.clipboard().text().splitlines() == [
+        "outcome\tserial\tQ\tL\tplace\ttime",
+        "pass\ta\t\t1.6200 mH\t7\t10:20",
+    ]
+
+
+def test_the_quantities_of_a_lot_are_seen_without_scrolling(qtbot):
+    """Five quantities beside outcome and serial, in the width the table has at 1280 pixels."""
+    made = PartsTable("parts", ("serial", "place", "measured", "time", "decided by"), first=1)
+    qtbot.addWidget(made)
+    made.resize(685, 380)
+    names = ["L", "Q at 134.2 kHz", "ESR at 134.2 kHz", "f0"]
+    values = dict(zip(names, (1.62e-3, 78.0, 17.5, 134.2e3), strict=True))
+    units = dict(zip(names, ("H", "1", "ohm", "Hz"), strict=True))
+    estimates = {
+        name: Estimate(name=name, value=values[name], u=values[name] * 1e-4, unit=units[name])
+        for name in names
+    }
+    cells = ("0201", "103", "once", "10:20", "ESR at 134.2 kHz")
+    made.show_lines(
+        [Line(key="0201", outcome=Outcome.PASS, cells=cells, estimates=estimates)], names
+    )
+    activate(qtbot, made)
+    for column in range(6, 10):
+        right = made.columnViewportPosition(column) + made.columnWidth(column)
+        assert right <= made.viewport().width()

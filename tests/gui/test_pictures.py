@@ -12,6 +12,8 @@ from benchapp.gui.stations import STATIONS
 from benchapp.gui.theme import THEMES as DRESSES
 from tests import pictures
 
+SIZES = (*pictures.SIZES, pictures.SMALL)
+
 
 def test_every_station_has_its_pictures():
     assert {station.key for station in STATIONS} <= set(pictures.PAGES)
@@ -20,7 +22,7 @@ def test_every_station_has_its_pictures():
 
 @pytest.mark.parametrize("name", pictures.PAGES)
 def test_the_pictures_of_a_page_are_kept_in_the_documents(name):
-    for theme, (width, height) in itertools.product(pictures.THEMES, pictures.SIZES):
+    for theme, (width, height) in itertools.product(pictures.THEMES, SIZES):
         path = pictures.FOLDER / f"{name}-{theme}-{width}x{height}.png"
         picture = QImage(str(path))
         assert (picture.width(), picture.height()) == (width, height), path.name
@@ -33,14 +35,17 @@ def test_no_other_picture_lies_among_them():
         f"{name}-{theme}-{width}x{height}.png"
         for name in pictures.PAGES
         for theme in pictures.THEMES
-        for width, height in pictures.SIZES
+        for width, height in SIZES
     }
     kept = {path.name for path in pictures.FOLDER.glob("*.png")}
-    assert {name for name in kept if name.rpartition("-")[2] in _endings()} == made
+    assert kept == made
 
 
-def _endings() -> set[str]:
-    return {f"{width}x{height}.png" for width, height in pictures.SIZES}
+def test_the_small_screen_is_scaled_as_it_is_in_use(monkeypatch):
+    """1366 x 768 at 125 %: the window has 1093 x 614 pixels of its own, drawn larger."""
+    assert set(pictures.sizes().values()) == set(pictures.SIZES)
+    monkeypatch.setenv("QT_SCALE_FACTOR", pictures.SCALE)
+    assert pictures.sizes() == {"1366x768": (1093, 614)}
 
 
 def test_a_picture_of_few_colours_loses_nothing():

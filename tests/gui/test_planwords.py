@@ -10,6 +10,7 @@ from benchapp.gui.planwords import (
     count_words,
     decision_words,
     plan_words,
+    whole_shares,
 )
 from benchapp.lot import Conclusion, LotForm, LotState, PartRecord, PlanChoice
 from benchapp.nominal import Outcome
@@ -49,6 +50,25 @@ def test_acceptance_falls_with_the_share_of_bad_parts():
     chances = [float(chance.strip("< %")) for _, chance in pairs]
     assert chances == sorted(chances, reverse=True)
     assert pairs[-1][1] == "< 0.1 %"
+
+
+def test_shares_are_those_of_whole_parts():
+    """1 % of 150 is no whole number of parts: the lot nearest to it has 2, which is 1.3 %."""
+    plan = PlanChoice().plan(150)
+    assert whole_shares(plan) * 150 == pytest.approx([2, 3, 8, 15, 30])
+    assert [share for share, _ in acceptance_words(plan)] == [
+        "1.3 %",
+        "2 %",
+        "5.3 %",
+        "10 %",
+        "20 %",
+    ]
+
+
+def test_a_small_lot_has_few_shares_and_none_of_no_part():
+    plan = PlanChoice().plan(9)
+    assert whole_shares(plan) * 9 == pytest.approx([0, 1, 2])
+    assert [share for share, _ in acceptance_words(plan)] == ["11 %", "22 %"]
 
 
 def test_the_count_tells_one_and_many_rejected():
