@@ -11,6 +11,7 @@ from benchapp.gui.labels import Choice, muted, text
 from benchapp.gui.lotplots import HistogramPlot, OverlayPlot, RunPlot
 from benchapp.gui.partstable import Line, PartsTable
 from benchapp.gui.recorder import Recorder
+from benchapp.gui.times import clock_words, full_time_words
 from benchapp.gui.words import bound, number, plural, quantity, range_words, tr
 from benchapp.gui.worker import Worker
 from benchapp.jobs import Overlay, OverlayLot, SummarizeLot
@@ -187,12 +188,13 @@ class LotFigures(QStackedWidget):
 def _line(record: PartRecord, attempts: int) -> Line:
     place = "" if record.position is None else str(record.position)
     measured = tr("once") if attempts == 1 else tr("{n} times").format(n=attempts)
-    time = record.time[11:16]
+    time = clock_words(record.time)
     return Line(
         key=record.serial,
         outcome=record.outcome,
         cells=(record.serial, place, measured, time, record.deciding),
         estimates=record.estimates,
+        tip="\n".join(one for one in (full_time_words(record.time), record.reason) if one),
     )
 
 

@@ -21,6 +21,7 @@ from benchapp.gui.form import Blank, Form, align
 from benchapp.gui.labels import Notice, heading, muted, set_role, set_wrong, text
 from benchapp.gui.lotplots import AcceptancePlot
 from benchapp.gui.planwords import ENDED_WORDS, FRACTIONS, acceptance_words, plan_words
+from benchapp.gui.times import time_words
 from benchapp.gui.words import plain, plural, tr
 from benchapp.logbook import LotRow
 from benchapp.lot import KINDS, LotForm, LotPlan, PlanChoice
@@ -342,7 +343,7 @@ def _lot_words(lot: LotRow) -> str:
         if lot.conclusion is None
         else tr("concluded: {outcome}").format(outcome=tr(ENDED_WORDS[lot.conclusion.outcome]))
     )
-    when = lot.time[:16].replace("T", " ")
+    when = time_words(lot.time)
     return " · ".join([when, *names, how])
 
 

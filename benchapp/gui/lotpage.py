@@ -32,6 +32,7 @@ from benchapp.gui.planwords import (
     plan_words,
 )
 from benchapp.gui.reporter import ReportButton, Wish
+from benchapp.gui.times import time_words
 from benchapp.gui.verdictpage import Banner
 from benchapp.gui.words import outcome_words, plural, quantity, tr
 from benchapp.jobs import WriteStoredLotReport
@@ -361,7 +362,7 @@ class LotPage(QStackedWidget):
         self.ended.setVisible(not is_open)
         if ended is not None:
             words = decision_words(state)[1]
-            said = f"{words} · {ended.name} · {ended.time[:16].replace('T', ' ')}"
+            said = f"{words} · {ended.name} · {time_words(ended.time)}"
             self.ended.setText(said + (f"\n{ended.reason}" if ended.reason else ""))
             return
         proposed = {"accept": "accept", "reject": "reject"}.get(state.decision, "hold")

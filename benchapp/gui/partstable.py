@@ -33,12 +33,16 @@ _NO_PARENT = QModelIndex()
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Line:
-    """One row: ``key`` names it, ``cells`` are its words, ``estimates`` its numbers by name."""
+    """One row: ``key`` names it, ``cells`` are its words, ``estimates`` its numbers by name.
+
+    ``tip`` is told where the pointer rests on it.
+    """
 
     key: str
     outcome: Outcome
     cells: tuple[str, ...]
     estimates: Mapping[str, Estimate]
+    tip: str = ""
 
 
 class PartsModel(QAbstractTableModel):
@@ -97,6 +101,8 @@ class PartsModel(QAbstractTableModel):
             return mark_icon(mark_of(line.outcome))
         if role == Qt.ItemDataRole.TextAlignmentRole and column > len(self._words):
             return int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        if role == Qt.ItemDataRole.ToolTipRole:
+            return line.tip
         return None
 
     def _cell(self, line: Line, column: int) -> str:

@@ -2,71 +2,44 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from datetime import date
+from collections.abc import Callable
 from pathlib import Path
 
-from PySide6.QtCore import QT_TR_NOOP, Qt, QTimer, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from benchapp.errors import BenchError
 from benchapp.gui.comparison import Comparison
-from benchapp.gui.form import Blank, Form
-from benchapp.gui.labels import muted, text
+from benchapp.gui.labels import text
 from benchapp.gui.partstable import Line, PartsTable
 from benchapp.gui.recorder import Recorder
+from benchapp.gui.recordsearch import RecordSearch
 from benchapp.gui.reporter import ReportButton, Wish
 from benchapp.gui.session import Message, Session
-from benchapp.gui.words import OUTCOMES, plural, tr
+from benchapp.gui.times import full_time_words, time_words
+from benchapp.gui.words import plural, tr
 from benchapp.gui.worker import Job, Worker
 from benchapp.jobs import (
     BackUpLogbook,
     ExportFound,
     ExportRaw,
+    FoundParts,
     JudgedPart,
     MergeLogbook,
     OpenEntry,
     RefitEntry,
     Refitted,
-    SearchLogbook,
     VerifyLogbook,
     WriteEntryReport,
 )
-from benchapp.logbook import Broken, Merged, PartRow, Search, StoredEntry
-from benchapp.nominal import Outcome
-from benchapp.units import Estimate
+from benchapp.logbook import Broken, Merged, PartRow, StoredEntry
+from benchapp.lot import LotForm
 
 __all__ = ["RecordsPage", "as_it_was"]
 
 _WAIT_MS = 200
-_MOST = 20_000
 _SHOWN = ("L", "C", "R", "Q", "f0")
-_BLANKS = (
-    Blank(key="serial", label=QT_TR_NOOP("serial"), tip=QT_TR_NOOP("Serial of the part")),
-    Blank(key="part", label=QT_TR_NOOP("part"), tip=QT_TR_NOOP("Title of the design")),
-    Blank(
-        key="outcome",
-        label=QT_TR_NOOP("outcome"),
-        tip=QT_TR_NOOP("What was decided"),
-        choices=(
-            ("", QT_TR_NOOP("any")),
-            *((one.value, words) for one, words in OUTCOMES.items()),
-        ),
-    ),
-    Blank(
-        key="since",
-        label=QT_TR_NOOP("from"),
-        tip=QT_TR_NOOP("First day"),
-        empty=QT_TR_NOOP("2026-01-31"),
-    ),
-    Blank(
-        key="until",
-        label=QT_TR_NOOP("to"),
-        tip=QT_TR_NOOP("Last day"),
-        empty=QT_TR_NOOP("2026-12-31"),
-    ),
-)
 
 
 def as_it_was(stored: StoredEntry) -> JudgedPart | None:
@@ -104,26 +77,27 @@ class RecordsPage(QWidget):
         super().__init__(parent)
         self.setObjectName("sheet")
         self._recorder, self._worker, self._session = recorder, worker, session
-        self.texts: dict[str, str] = {}
         self._rows: dict[str, PartRow] = {}
-        self.search = Form(_BLANKS, abreast=3)
-        self.search.edited.connect(self._edit)
+        self.search = RecordSearch()
         self.table = PartsTable(
             tr("Measurements of the record"),
-            (tr("serial"), tr("part"), tr("time"), tr("by"), tr("attempt"), tr("counts")),
+            (
+                *(tr("serial"), tr("time"), tr("lot"), tr("supplier"), tr("part")),
+                *(tr("by"), tr("attempt"), tr("counts")),
+            ),
         )
         self.table.opened.connect(self._open)
         self.table.chosen.connect(lambda _key: self._show_choice())
-        self.found, self.place = muted(wrap=False), text()
+        self.place = text()
         self.comparison = Comparison()
         self._later = QTimer(self, singleShot=True, interval=_WAIT_MS)
         self._later.timeout.connect(self.look)
+        self.search.edited.connect(self._later.start)
         column = QVBoxLayout(self)
         column.setContentsMargins(20, 14, 20, 12)
         column.setSpacing(8)
         column.addLayout(self._record_row())
         column.addWidget(self.search)
-        column.addWidget(self.found)
         column.addWidget(self.table, 3)
         column.addLayout(self._act_row())
         column.addWidget(self.comparison, 2)
@@ -178,52 +152,24 @@ class RecordsPage(QWidget):
         if self.isVisible():
             self._later.start()
 
-    def _edit(self, key: str, words: str) -> None:
-        self.texts[key] = words
-        self._later.start()
-
     def look(self) -> None:
         """Search the record for what is typed."""
         address = self._recorder.address
         self.place.setText(tr("The record: {place}").format(place=address))
         if not self._recorder.may_exist:
-            self.found.setText(tr("Nothing is kept yet: measure a part, or begin a lot."))
+            self.search.tell(tr("Nothing is kept yet: measure a part, or begin a lot."))
             self._show_choice()
             return
-        wanted = self._wanted()
-        if wanted is None:
-            return
-        job = SearchLogbook(record=address, wanted=wanted)
-        self._worker.submit("search", job, self._take, self._fail)
+        job = self.search.job(address)
+        if job is not None:
+            self._worker.submit("search", job, self._take, self._fail)
 
-    def _wanted(self) -> Search | None:
-        """Give what is searched for; None, and said, where a day is none."""
-        texts = {key: words.strip() for key, words in self.texts.items()}
-        days = {key: _day(texts.get(key, "")) for key in ("since", "until")}
-        wrong = next((key for key, day in days.items() if day is None), "")
-        self.search.mark_wrong(wrong)
-        if wrong:
-            self.found.setText(tr("A day is typed as year, month and day: 2026-01-31."))
-            return None
-        until = days["until"]
-        return Search(
-            serial=texts.get("serial") or None,
-            part=texts.get("part") or None,
-            since=days["since"] or None,
-            until=f"{until}T23:59:59.999Z" if until else None,
-            outcome=Outcome(texts["outcome"]) if texts.get("outcome") else None,
-            limit=_MOST,
-        )
-
-    def _take(self, rows: tuple[PartRow, ...]) -> None:
-        self._rows = {str(row.id): row for row in rows}
-        lines = [_line(row) for row in reversed(rows)]
-        names = [name for name in _SHOWN if any(name in row.estimates for row in rows[:200])]
+    def _take(self, found: FoundParts) -> None:
+        self._rows = {str(row.id): row for row in found.rows}
+        lines = [_line(row, found.lots.get(row.lot or "")) for row in found.rows]
+        names = [name for name in _SHOWN if any(name in row.estimates for row in found.rows[:200])]
         self.table.show_lines(lines, names)
-        words = plural(len(rows), tr("1 measurement"), tr("%n measurements"))
-        if len(rows) == _MOST:
-            words = tr("Only the first {n} are shown, not the newest: narrow the search.")
-        self.found.setText(words.format(n=_MOST))
+        self.search.show_count(len(found.rows))
         self._show_choice()
 
     def _one(self) -> str:
@@ -255,7 +201,7 @@ class RecordsPage(QWidget):
         words = tr("{serial} as it was kept on {time}, by version {version}.")
         said = words.format(
             serial=stored.entry.serial,
-            time=stored.entry.time[:16].replace("T", " "),
+            time=time_words(stored.entry.time),
             version=stored.entry.software,
         )
         self._tell(said, mark="note")
@@ -279,7 +225,7 @@ class RecordsPage(QWidget):
         old = found.stored.entry
         before = {} if old.fit is None else old.fit.estimates
         titles = (
-            tr("kept {time}").format(time=old.time[:10]),
+            tr("kept {time}").format(time=time_words(old.time)),
             tr("fitted again by {version}").format(version=found.stored.refits[-1].software),
         )
         self.comparison.show_two(old.serial, titles, (before, found.part.fit.estimates))
@@ -288,7 +234,7 @@ class RecordsPage(QWidget):
     def _compare(self) -> None:
         rows = [self._rows[key] for key in self.table.chosen_keys()]
         if len(rows) == 2:
-            titles = tuple(f"{row.serial} · {row.time[:16].replace('T', ' ')}" for row in rows)
+            titles = tuple(f"{row.serial} · {time_words(row.time)}" for row in rows)
             pair = (rows[0].estimates, rows[1].estimates)
             self.comparison.show_two(tr("two measurements"), titles, pair)
 
@@ -374,24 +320,28 @@ class RecordsPage(QWidget):
         self._tell(error.message, hint=error.hint, mark="stop")
 
 
-def _day(words: str) -> str | None:
-    """Give a day as the record writes it, "" for none typed; None for what is no day."""
-    try:
-        return date.fromisoformat(words).isoformat() if words else ""
-    except ValueError:
-        return None
-
-
-def _line(row: PartRow) -> Line:
+def _line(row: PartRow, lot: LotForm | None) -> Line:
     counts = tr("taken back") if row.withdrawn else tr("yes")
-    time = row.time[:19].replace("T", " ")
-    estimates: Mapping[str, Estimate] = row.estimates
+    name = "" if lot is None else " ".join(one for one in (lot.order, lot.date_code) if one)
+    supplier = "" if lot is None else lot.supplier
     return Line(
         key=str(row.id),
         outcome=row.outcome,
-        cells=(row.serial, row.part, time, row.operator, str(row.attempt), counts),
-        estimates=estimates,
+        cells=(
+            *(row.serial, time_words(row.time), name or (row.lot or ""), supplier, row.part),
+            *(row.operator, str(row.attempt), counts),
+        ),
+        estimates=row.estimates,
+        tip=_tip(row),
     )
+
+
+def _tip(row: PartRow) -> str:
+    """Tell of a row what its cells have no room for."""
+    lines = [full_time_words(row.time), row.reason]
+    if row.retest_reason:
+        lines.append(tr("measured again: {why}").format(why=row.retest_reason))
+    return "\n".join(one for one in (*lines, row.path) if one)
 
 
 def _button(words: str, tip: str) -> QPushButton:

@@ -11,6 +11,7 @@ from benchapp.gui.instrument import Instrument
 from benchapp.gui.labels import Choice, heading, muted, text
 from benchapp.gui.marks import Mark
 from benchapp.gui.referencecoil import ReferenceCoil
+from benchapp.gui.times import time_words
 from benchapp.gui.words import number, plural, quantity, sentence, tr
 from benchapp.lot import Check, Control, Gate, Reference, normalised_error
 from benchapp.units import format_estimate
@@ -194,7 +195,7 @@ def _age_words(gate: Gate) -> str:
     if not gate.is_open and gate.last_good is not None:
         words.append(
             tr("Review what was measured after {time}, the last good check.").format(
-                time=gate.last_good[:16].replace("T", " ")
+                time=time_words(gate.last_good)
             )
         )
     return " ".join(words)

@@ -114,6 +114,7 @@ from benchapp.jobs.reference import (
     StationGate,
 )
 from benchapp.jobs.report import ReportChoices, WriteComplaint, WritePartReport
+from benchapp.jobs.search import FindParts, FoundParts
 from benchapp.jobs.settings import AnswerBook, answer_book, settings_folder
 from benchapp.jobs.station import facts_of_fixture, facts_of_reference, facts_of_sweep
 from benchapp.jobs.study_report import WriteCalculation, WriteDesignReport, WriteGaugeReport
@@ -149,9 +150,11 @@ __all__ = [
     "ExportFound",
     "ExportParts",
     "ExportRaw",
+    "FindParts",
     "FitCapture",
     "FitChoices",
     "FitOnce",
+    "FoundParts",
     "JudgeLot",
     "JudgedLot",
     "JudgedPart",

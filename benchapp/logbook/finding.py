@@ -26,6 +26,7 @@ from benchapp.lot import LotState
 
 __all__ = ["entry_of_id", "key", "lot", "lot_state", "lots", "notes", "parts"]
 
+_ESCAPE = "\\"
 _LIGHT = ("id", "counter", "time", "lot", "serial", "part", "attempt", "outcome", "light")
 
 
@@ -49,7 +50,10 @@ def parts(connection: sa.Connection, wanted: Search) -> tuple[PartRow, ...]:
     for condition in _conditions(wanted):
         query = query.where(condition)
     withdrawn = _withdrawn(connection)
-    found = connection.execute(query.order_by(entry.c.time, entry.c.id).limit(wanted.limit)).all()
+    order = [entry.c.time, entry.c.id]
+    if wanted.newest_first:
+        order = [column.desc() for column in order]
+    found = connection.execute(query.order_by(*order).limit(wanted.limit)).all()
     return tuple(part_row(row, withdrawn) for row in found)
 
 
@@ -158,10 +162,22 @@ def _conditions(wanted: Search) -> Iterator[sa.ColumnElement[bool]]:
         value = getattr(wanted, name)
         if value is not None:
             yield entry.c[name] == str(value)
+    for name, pattern in (("serial", wanted.serial_like), ("part", wanted.part_like)):
+        if pattern is not None:
+            yield entry.c[name].ilike(_like(pattern), escape=_ESCAPE)
+    if wanted.lots is not None:
+        yield entry.c.lot.in_(wanted.lots)
     if wanted.since is not None:
         yield entry.c.time >= wanted.since
     if wanted.until is not None:
         yield entry.c.time < wanted.until
+
+
+def _like(pattern: str) -> str:
+    """Write a pattern with ``*`` as the database writes it."""
+    for sign in (_ESCAPE, "%", "_"):
+        pattern = pattern.replace(sign, _ESCAPE + sign)
+    return pattern.replace("*", "%")
 
 
 def _withdrawn(connection: sa.Connection) -> frozenset[str]:

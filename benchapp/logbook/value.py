@@ -185,15 +185,24 @@ class Note:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Search:
-    """Which measurements are wanted; None leaves a field open. Times are ISO 8601 in UTC."""
+    """Which measurements are wanted; None leaves a field open. Times are ISO 8601 in UTC.
+
+    ``serial_like`` and ``part_like`` are patterns: ``*`` stands for any signs, also for none, and
+    capitals do not count. ``lots`` are keys of lots: a measurement of any of them is wanted.
+    ``newest_first`` turns the order round, so that a ``limit`` leaves the newest.
+    """
 
     serial: str | None = None
     part: str | None = None
     lot: str | None = None
+    serial_like: str | None = None
+    part_like: str | None = None
+    lots: tuple[str, ...] | None = None
     since: str | None = None
     until: str | None = None
     outcome: Outcome | None = None
     limit: int | None = None
+    newest_first: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 import os
 import threading
+import time
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
@@ -41,6 +42,24 @@ def _point_as_decimal_mark():
     QLocale.setDefault(QLocale.c())
     yield
     QLocale.setDefault(before)
+
+
+@pytest.fixture
+def clock_of(monkeypatch):
+    """Set the clock of this place to a time zone."""
+
+    def set_zone(name):
+        monkeypatch.setenv("TZ", name)
+        time.tzset()
+
+    yield set_zone
+    monkeypatch.undo()
+    time.tzset()
+
+
+@pytest.fixture(autouse=True)
+def _clock_in_utc(clock_of):
+    clock_of("UTC")
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -107,7 +107,7 @@ def test_a_lot_that_is_put_away_leaves_the_empty_page(shown, desk):
 def test_each_part_is_a_row_with_what_was_measured(shown):
     assert len(keys(shown)) == 30
     line = shown.table.rows.lines[0]
-    assert line.cells == ("0001", "10", "once", "10:20", "L")
+    assert line.cells == ("0001", "10", "once", "10:20 UTC", "L")
     heads = [
         shown.table.rows.headerData(at, Qt.Orientation.Horizontal)
         for at in range(shown.table.rows.columnCount())

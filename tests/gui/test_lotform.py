@@ -320,7 +320,7 @@ def test_lots_are_listed_in_words_and_gone_on_with(qtbot, start):
     start.show_lots(
         [row(order="4711.2", date_code="2640"), row("lot-0", 1), row("lot-8", conclusion=ended)]
     )
-    head = "2026-05-04 10:20 · GA-12 · Example Windings"
+    head = "2026-05-04 10:20 UTC · GA-12 · Example Windings"
     words = [start.lots.item(at).text() for at in range(start.lots.count())]
     assert words == [
         f"{head} · 4711.2 · 2640 · 3 measurements, sample of 13",

@@ -394,7 +394,9 @@ def test_a_lot_is_signed_by_keys_alone(qtbot, page, desk, outcome):
     assert (found.outcome, found.name, found.reason) == (outcome, "B. Example", "as agreed")
     signed.done(conclusion(outcome, reason="as agreed"))
     words = {"reject": "rejected", "hold": "on hold", "concession": "taken by concession"}
-    assert page.ended.text() == (f"{words[outcome]} · B. Example · 2026-05-04 11:00\nas agreed")
+    assert page.ended.text() == (
+        f"{words[outcome]} · B. Example · 2026-05-04 11:00 UTC\nas agreed"
+    )
     assert page.decision.text() == words[outcome]
     assert not page.sign.isVisible()
     assert not page.outcome.isVisible()

@@ -24,7 +24,7 @@ from benchapp.gui.memory import Memory
 from benchapp.gui.partstable import PartsTable
 from benchapp.gui.recorder import Recorder
 from benchapp.gui.recordspage import RecordsPage
-from benchapp.jobs import Refitted, not_cancelled, silent
+from benchapp.jobs import FoundParts, Refitted, not_cancelled, silent
 from benchapp.logbook import Broken, Merged, PartEntry, PartRow, Refit, Search, StoredEntry
 from benchapp.nominal import Outcome
 from tests.gui.factories import estimate, judged, sweep
@@ -56,7 +56,7 @@ def test_the_place_of_the_record_is_said_before_anything_is_kept(qtbot, window, 
     window.go_station("records")
     page = window.page("records")
     assert page.place.text() == f"The record: {memory.record}"
-    assert page.found.text() == "Nothing is kept yet: measure a part, or begin a lot."
+    assert page.search.found.text() == "Nothing is kept yet: measure a part, or begin a lot."
     assert not page.verify.isEnabled()
 
 
@@ -69,7 +69,7 @@ def test_last_months_part_opens_with_the_same_numbers(qtbot, window, tmp_path):
     qtbot.addWidget(again)
     again.show()
     page = records(qtbot, again, 2)
-    qtbot.keyClicks(page.search.fields["serial"], serial)
+    qtbot.keyClicks(page.search.form.fields["serial"], serial)
     qtbot.waitUntil(lambda: page.table.rows.rowCount() == 1, timeout=10_000)
     page.table.selectRow(0)
     press(qtbot, page.open)
@@ -87,13 +87,39 @@ def test_last_months_part_opens_with_the_same_numbers(qtbot, window, tmp_path):
 def test_records_are_found_by_outcome_and_by_day(qtbot, window):
     lot_of(qtbot, window, 9)
     page = records(qtbot, window, 9)
-    choose(qtbot, page.search.choices["outcome"], "fail")
+    choose(qtbot, page.search.form.choices["outcome"], "fail")
     qtbot.waitUntil(lambda: page.table.rows.rowCount() == 1, timeout=10_000)
     assert page.table.rows.lines[0].cells[0] == "0209"
-    choose(qtbot, page.search.choices["outcome"], "")
-    qtbot.keyClicks(page.search.fields["until"], "2020-01-01")
+    choose(qtbot, page.search.form.choices["outcome"], "")
+    qtbot.keyClicks(page.search.form.fields["until"], "2020-01-01")
     qtbot.waitUntil(lambda: page.table.rows.rowCount() == 0, timeout=10_000)
-    assert page.found.text() == "0 measurements"
+    words = "Nothing in the record is like this: end at a later day, or show everything."
+    assert page.search.found.text() == words
+    press(qtbot, page.search.clear)
+    qtbot.waitUntil(lambda: page.table.rows.rowCount() == 9, timeout=10_000)
+
+
+def test_records_are_found_by_lot_by_supplier_and_by_a_piece_of_the_serial(qtbot, window):
+    lot_of(qtbot, window, 2)
+    page = records(qtbot, window, 2)
+    line = page.table.rows.lines[0]
+    assert line.cells[2:4] == ("4711 2640", "Example Windings")
+    for key, typed, count in (
+        ("lot", "47", 2),
+        ("lot", "4712", 0),
+        ("supplier", "example w", 2),
+        ("supplier", "Another", 0),
+        ("serial", "*01", 1),
+        ("serial", "01", 0),
+        ("part", "gate ant", 2),
+        ("part", "*GA-12", 2),
+    ):
+        qtbot.keyClicks(page.search.form.fields[key], typed)
+        qtbot.waitUntil(lambda n=count: page.table.rows.rowCount() == n, timeout=10_000)
+        if page.search.clear.isVisible():
+            page.table.show_lines([], [])
+            press(qtbot, page.search.clear)
+            qtbot.waitUntil(lambda: page.table.rows.rowCount() == 2, timeout=10_000)
 
 
 def test_a_new_fit_stands_beside_the_old_one(qtbot, window):
@@ -176,8 +202,9 @@ def test_return_opens_the_row_and_ctrl_c_copies_it(qtbot, window, qapp):
     page.table.setFocus()
     qtbot.keyClick(page.table, Qt.Key.Key_C, Qt.KeyboardModifier.ControlModifier)
     copied = qapp.clipboard().text().split("\n")
-    assert copied[0].startswith("outcome\tserial\tpart\ttime")
-    assert copied[1].startswith("pass\t0201\tGate antenna coil GA-12")
+    assert copied[0].startswith("outcome\tserial\ttime\tlot\tsupplier\tpart")
+    assert copied[1].startswith("pass\t0201\t")
+    assert "\t4711 2640\tExample Windings\tGate antenna coil GA-12\t" in copied[1]
     count = len(window.session.parts)
     qtbot.keyClick(page.table, Qt.Key.Key_Return)
     qtbot.waitUntil(lambda: len(window.session.parts) == count + 1, timeout=10_000)
@@ -224,19 +251,22 @@ def row(number=1, serial="", **facts):
     return PartRow(**(values | facts))
 
 
-def find(page, direct, *rows):
-    direct.take("search").done(rows)
+def find(page, direct, *rows, lots=None):
+    direct.take("search").done(FoundParts(rows=rows[::-1], lots=lots or {}))
 
 
 def searched(qtbot, page, direct):
     """What is searched for after a short rest."""
     direct.tasks.clear()
     qtbot.waitUntil(lambda: bool(direct.tasks), timeout=5_000)
-    return direct.take("search").job.wanted
+    return direct.take("search").job
+
+
+EVERYTHING = Search(limit=20_000, newest_first=True)
 
 
 def test_the_record_is_searched_each_time_the_page_is_shown(page, direct):
-    assert direct.take("search").job.wanted == Search(limit=20_000)
+    assert direct.take("search").job.wanted == EVERYTHING
     page.hide()
     page.show()
     assert direct.take("search").job.record == page._recorder.address
@@ -245,72 +275,85 @@ def test_the_record_is_searched_each_time_the_page_is_shown(page, direct):
 @pytest.mark.parametrize(
     ("key", "typed", "wanted"),
     [
-        ("serial", " 0147 ", {"serial": "0147"}),
-        ("part", "Gate antenna coil GA-12", {"part": "Gate antenna coil GA-12"}),
-        ("since", "2026-05-04", {"since": "2026-05-04"}),
-        ("until", "2026-05-04", {"until": "2026-05-04T23:59:59.999Z"}),
-        ("since", "20260504", {"since": "2026-05-04"}),
+        ("serial", " 0147 ", {"serial_like": "0147*"}),
+        ("serial", "*47", {"serial_like": "*47*"}),
+        ("part", "Gate antenna coil GA-12", {"part_like": "Gate antenna coil GA-12*"}),
+        ("since", "2026-05-04", {"since": "2026-05-04T00:00:00"}),
+        ("until", "2026-05-04", {"until": "2026-05-05T00:00:00"}),
+        ("since", "20260504", {"since": "2026-05-04T00:00:00"}),
         ("serial", "   ", {}),
-        ("serial", "%_'; DROP", {"serial": "%_'; DROP"}),
+        ("serial", "%_'; DROP", {"serial_like": "%_'; DROP*"}),
     ],
 )
 def test_what_is_typed_is_searched_for(qtbot, page, direct, key, typed, wanted):
-    qtbot.keyClicks(page.search.fields[key], typed)
-    assert searched(qtbot, page, direct) == Search(limit=20_000, **wanted)
+    qtbot.keyClicks(page.search.form.fields[key], typed)
+    assert searched(qtbot, page, direct).wanted == replace(EVERYTHING, **wanted)
+
+
+@pytest.mark.parametrize("key", ["lot", "supplier"])
+def test_lot_and_supplier_are_looked_for_as_typed(qtbot, page, direct, key):
+    qtbot.keyClicks(page.search.form.fields[key], " Coil works ")
+    job = searched(qtbot, page, direct)
+    assert getattr(job, key) == "Coil works"
+    assert job.wanted == EVERYTHING
 
 
 @pytest.mark.parametrize("outcome", list(Outcome))
 def test_each_outcome_can_be_searched_for(qtbot, page, direct, outcome):
-    choose(qtbot, page.search.choices["outcome"], outcome.value)
-    assert searched(qtbot, page, direct).outcome is outcome
+    choose(qtbot, page.search.form.choices["outcome"], outcome.value)
+    assert searched(qtbot, page, direct).wanted.outcome is outcome
 
 
 @pytest.mark.parametrize("key", ["since", "until"])
 @pytest.mark.parametrize("typed", ["31.01.2026", "2026-13-01", "2026-02-30", "yesterday"])
 def test_what_is_no_day_is_marked_and_nothing_is_searched(qtbot, page, direct, key, typed):
     direct.tasks.clear()
-    qtbot.keyClicks(page.search.fields[key], typed)
+    qtbot.keyClicks(page.search.form.fields[key], typed)
     page._later.stop()
     page.look()
     assert direct.tasks == []
-    assert page.search.fields[key].property("wrong") is True
-    assert page.found.text() == "A day is typed as year, month and day: 2026-01-31."
-    page.search.fields[key].clear()
-    page.search.edited.emit(key, "")
+    assert page.search.form.fields[key].property("wrong") is True
+    assert page.search.found.text() == "A day is typed as year, month and day: 2026-01-31."
+    page.search.form.fields[key].clear()
+    page.search.form.edited.emit(key, "")
     page._later.stop()
     page.look()
-    assert page.search.fields[key].property("wrong") is False
+    assert page.search.form.fields[key].property("wrong") is False
     assert len(direct.tasks) == 1
 
 
 def test_fast_typing_searches_once(qtbot, page, direct):
     direct.tasks.clear()
-    qtbot.keyClicks(page.search.fields["serial"], "0147")
+    qtbot.keyClicks(page.search.form.fields["serial"], "0147")
     assert direct.tasks == []
     qtbot.waitUntil(lambda: bool(direct.tasks), timeout=5_000)
-    assert [task.job.wanted.serial for task in direct.tasks] == ["0147"]
+    assert [task.job.wanted.serial_like for task in direct.tasks] == ["0147*"]
 
 
 def test_the_newest_stands_first_with_everything_about_it(page, direct):
     find(page, direct, row(1), row(2, attempt=2, withdrawn=True, outcome=Outcome.FAIL))
     first, second = page.table.rows.lines
-    assert first.cells == ("0002", "GA-12", "2026-05-04 10:20:02", "A. Example", "2", "taken back")
+    assert first.cells == (
+        *("0002", "2026-05-04 10:20 UTC", "", "", "GA-12"),
+        *("A. Example", "2", "taken back"),
+    )
+    assert first.tip == "2026-05-04 10:20:02 UTC = 2026-05-04 10:20:02 UTC"
     assert first.outcome is Outcome.FAIL
     assert second.cells[-1] == "yes"
-    assert page.found.text() == "2 measurements"
+    assert page.search.found.text() == "2 measurements"
     columns = page.table.rows.columnCount()
     assert page.table.rows.headerData(columns - 1, Qt.Orientation.Horizontal) == "L"
 
 
 def test_one_measurement_is_told_as_one(page, direct):
     find(page, direct, row(1))
-    assert page.found.text() == "1 measurement"
+    assert page.search.found.text() == "1 measurement"
 
 
 def test_a_search_that_finds_more_than_is_shown_says_so(page, direct, monkeypatch):
-    monkeypatch.setattr("benchapp.gui.recordspage._MOST", 3)
+    monkeypatch.setattr("benchapp.gui.recordsearch._MOST", 3)
     find(page, direct, row(1), row(2), row(3))
-    assert page.found.text() == "Only the first 3 are shown, not the newest: narrow the search."
+    assert page.search.found.text() == "Only the newest 3 are shown: narrow the search."
 
 
 def test_ten_thousand_measurements_are_listed_and_saved_in_the_order_shown(page, direct):
@@ -404,7 +447,7 @@ def test_a_stored_measurement_is_shown_as_it_was_kept(qtbot, page, direct, sessi
     assert session.result.fit is kept.entry.fit
     assert session.result.verdict is kept.entry.verdict
     assert session.part.stored == "chain-1"
-    assert said[-1].text == "0147 as it was kept on 2026-05-04 10:20, by version 0.0.9."
+    assert said[-1].text == "0147 as it was kept on 2026-05-04 10:20 UTC, by version 0.0.9."
     assert said[-1].mark == "note"
 
 
@@ -436,7 +479,7 @@ def test_a_new_fit_is_compared_with_the_kept_one(qtbot, page, direct, said):
     )
     task.done(Refitted(stored=replace(stored(), refits=(newer,)), part=part))
     heads = [label.text() for label in page.comparison.findChildren(QLabel)]
-    assert "kept 2026-05-04" in heads
+    assert "kept 2026-05-04 10:20 UTC" in heads
     assert "fitted again by 0.1.0" in heads
     assert heads.count("the same") == len(part.fit.estimates)
     assert said[-1].text == "The new result is kept beside the old one."
@@ -449,8 +492,8 @@ def test_two_rows_are_compared_value_by_value(qtbot, page, direct):
     page.table.selectionModel().select(page.table.rows.index(1, 0), flags.Select | flags.Rows)
     press(qtbot, page.compare)
     words = [label.text() for label in page.comparison.findChildren(QLabel)]
-    assert "0101 · 2026-05-04 10:20" in words
-    assert "0001 · 2026-05-04 10:20" in words
+    assert "0101 · 2026-05-04 10:20 UTC" in words
+    assert "0001 · 2026-05-04 10:20 UTC" in words
     assert "-0.613 %, more than both U" in words  # 10 µH of 1.6301 mH; both U are 2.8 µH
 
 
@@ -602,7 +645,7 @@ def test_controls_are_named_and_reached_by_tab(qtbot, page, direct):
         for widget in page.findChildren(kind)
         if widget.isVisible() and widget.isEnabled()
     }
-    assert len(wanted) == 4 + 1 + 4 + 5 + 1
+    assert len(wanted) == 6 + 1 + 4 + 5 + 1
     reached = set()
     page.verify.setFocus()
     for _ in range(30):

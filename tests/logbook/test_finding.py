@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from benchapp.errors import RecordError
@@ -39,3 +41,66 @@ def test_a_server_is_copied_by_merging_not_by_the_copy_of_a_file(shared, tmp_pat
     with open_logbook(copy) as book:
         assert book.entry(book.search(Search())[0].id).entry.capture.digest == entry.capture.digest
         assert book.verify() == ()
+
+
+@pytest.fixture
+def serials(book, entry):
+    for serial in ("GA-0147", "GA-0148", "ga_0149", "100%", "a\\b"):
+        book.add(replace(entry, serial=serial))
+    return lambda **wanted: [row.serial for row in book.search(Search(**wanted))]
+
+
+@pytest.mark.parametrize(
+    ("pattern", "found"),
+    [
+        ("GA-*", ["GA-0147", "GA-0148"]),
+        ("ga-0147", ["GA-0147"]),
+        ("*48", ["GA-0148"]),
+        ("*0*4*", ["GA-0147", "GA-0148", "ga_0149"]),
+        ("ga_*", ["ga_0149"]),
+        ("100%", ["100%"]),
+        ("1%", []),
+        ("a\\*", ["a\\b"]),
+        ("*", ["GA-0147", "GA-0148", "ga_0149", "100%", "a\\b"]),
+        ("", []),
+    ],
+)
+def test_only_a_star_stands_for_anything(serials, pattern, found):
+    assert serials(serial_like=pattern) == found
+
+
+def test_a_part_is_found_by_a_pattern_of_its_title(book, entry, serials):
+    title = entry.nominal.title
+    assert len(serials(part_like=f"{title[:3].upper()}*")) == 5
+    assert serials(part_like=f"{title}!") == []
+
+
+def test_the_newest_come_first_and_are_those_a_limit_leaves(serials):
+    assert serials(newest_first=True, limit=2) == ["a\\b", "100%"]
+    assert serials(limit=2) == ["GA-0147", "GA-0148"]
+
+
+def test_measurements_of_some_lots_are_found(book, entry, serials):
+    first, second = book.begin_lot(FORM, PLAN), book.begin_lot(FORM, PLAN)
+    book.add(replace(entry, serial="one", lot=first))
+    book.add(replace(entry, serial="two", lot=second))
+    assert serials(lots=(first, second)) == ["one", "two"]
+    assert serials(lots=(second,)) == ["two"]
+    assert serials(lots=()) == []
+
+
+@pytest.mark.xdist_group("server")
+def test_a_server_understands_the_same_patterns(shared, entry):
+    with open_logbook(shared) as book:
+        for serial in ("GA-0147", "ga_0149", "a\\b", "100%"):
+            book.add(replace(entry, serial=serial))
+        found = {
+            pattern: [row.serial for row in book.search(Search(serial_like=pattern))]
+            for pattern in ("ga*", "GA_*", "a\\*", "1*%")
+        }
+    assert found == {
+        "ga*": ["GA-0147", "ga_0149"],
+        "GA_*": ["ga_0149"],
+        "a\\*": ["a\\b"],
+        "1*%": ["100%"],
+    }
