@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -13,8 +14,10 @@ from benchapp.readers.number import read_cell, read_plain
 __all__ = ["Block", "Row", "blocks_of", "is_like", "majority_of", "merged", "row_of"]
 
 
+_REMARK = re.compile(r"(?<=[\d.])\s+(?:!|//|#(?!N/A|VALUE!|DIV/0!|NUM!|REF!)).*$", re.IGNORECASE)
 _LONGEST = 200_000
 _SEVERAL = 2
+_LONGEST_MARK = 8
 _FEW = 2
 
 
@@ -96,7 +99,7 @@ def row_of(number: int, line: str, dialect: Dialect) -> Row | None:
     line : str
     dialect : Dialect
     """
-    texts = split(line[:_LONGEST], dialect.delimiter)
+    texts = split(_REMARK.sub("", line[:_LONGEST]), dialect.delimiter)
     plain = read_plain(texts, dialect.marks)
     if plain is not None:
         return Row(number, texts, "N" * len(texts), plain, [])
@@ -114,7 +117,8 @@ def row_of(number: int, line: str, dialect: Dialect) -> Row | None:
 def _is_lost_row(texts: list[str], kinds: str) -> bool:
     """Tell whether a row holds marks of no value only, and is no ruled line."""
     marks = [text for text, kind in zip(texts, kinds, strict=True) if kind == "S"]
-    return bool(marks) and len(marks) == len(kinds.replace("B", "")) and max(map(len, marks)) <= 8
+    short = all(len(mark) <= _LONGEST_MARK or "\0" in mark for mark in marks)
+    return bool(marks) and len(marks) == len(kinds.replace("B", "")) and short
 
 
 def merged(blocks: list[Block]) -> list[Block]:

@@ -121,6 +121,7 @@ def _cells_of(line: str, width: int, dialect: Dialect) -> list[str] | None:
     """Part a heading line so that it has ``width`` cells; None where that cannot be done."""
     if len(line) > LONGEST_HEADING:
         return None
+    line = line.replace("\0", "")
     text = _TYPED.sub(_in_parts, bare(line) if is_comment(line) else line)
     own = _fitted(split(text, dialect.delimiter), width)
     if own is None and dialect.delimiter == "|":

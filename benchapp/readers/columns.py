@@ -11,8 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from benchapp.errors import ReadError
-from benchapp.readers.heading import Meaning, meaning_of
-from benchapp.readers.layout import Table
+from benchapp.readers.beside import Table
+from benchapp.readers.heading import Meaning, meaning_of, named_in_volts, unit_of
 from benchapp.readers.notes import Notes
 from benchapp.readers.number import Marks, read_cell
 from benchapp.readers.reading import Column
@@ -54,14 +54,14 @@ class Columns:
         """
         if notes.answers.columns is None:
             found = [
-                meaning_of(heading, unit)
-                for heading, unit in zip(table.headings, table.units, strict=True)
+                _carried(heading, unit) if at in table.carried else meaning_of(heading, unit)
+                for at, (heading, unit) in enumerate(zip(table.headings, table.units, strict=True))
             ]
         else:
             found = _answered(notes.answers.columns, table.width, where)
         return cls(
             table=table,
-            meanings=tuple(_in_context(found, table.headings)),
+            meanings=tuple(_in_context(found, table)),
             notes=notes,
             where=where,
         )
@@ -202,6 +202,8 @@ class Columns:
         plausible = all(self._could_be_plain(at) for at in bare)
         names = ", ".join(self.table.headings[at] or f"column {at + 1}" for at in bare)
         reason = f"No unit is stated for {names}."
+        if any(self.meanings[at].unit == "?" for at in bare):
+            reason = f"No unit that fits is stated for {names}, or two that differ."
         if axis or not plausible:
             self.ask_all(reason, self._proposal())
             return False
@@ -218,12 +220,18 @@ class Columns:
             return True
         self.notes.ask(
             "frequency_unit",
-            f"In which unit is the frequency? The column {self.table.headings[at]!r} has none.",
+            f"In which unit is the frequency? {self._which_unit(at)}",
             proposed="Hz",
             choices=("Hz", "kHz", "MHz", "GHz"),
             required=True,
         )
         return False
+
+    def _which_unit(self, at: int) -> str:
+        heading, unit = self.table.headings[at], self.table.units[at]
+        if self.meanings[at].unit == "?" and unit:
+            return f"The heading {heading!r} says one, the cell below it ({unit}) another."
+        return f"The column {heading!r} has none."
 
     def _lacks_unit(self, at: int) -> bool:
         meaning = self.meanings[at]
@@ -236,7 +244,9 @@ class Columns:
         if self.meanings[at].unit == "?":
             return False
         limit = _LARGEST_PLAIN.get(DIMENSIONS[self.meanings[at].role], np.inf)
-        return bool(np.nanmax(np.abs(self.table.values[:, at]), initial=0.0) <= limit)
+        sizes = np.abs(self.table.values[:, at])
+        sizes = sizes[np.isfinite(sizes)]
+        return bool(not sizes.size or np.median(sizes) <= limit)  # one wild value proves nothing
 
     def _proposal(self) -> str:
         return ", ".join(
@@ -256,6 +266,15 @@ class Columns:
             return meaning.role
         unit = dimension if self._could_be_plain(at) else _USUAL.get(dimension, dimension)
         return f"{meaning.role}/{unit}"
+
+
+def _carried(heading: str, unit: str) -> Meaning:
+    """Find what a column holds whose cells carry their unit: it outranks that of the heading."""
+    found, known = meaning_of(heading, unit), unit_of(unit)
+    if known is None or not found.role or DIMENSIONS.get(found.role) != known[1]:
+        return found
+    sign = -1.0 if found.factor < 0 else 1.0
+    return replace(found, unit=known[1], factor=sign * known[0], stated=True)
 
 
 def _is_number(text: str) -> bool:
@@ -279,17 +298,20 @@ def _answered(text: str, width: int, where: str) -> list[Meaning]:
     return found
 
 
-def _in_context(found: list[Meaning], headings: Sequence[str]) -> list[Meaning]:
+def _in_context(found: list[Meaning], table: Table) -> list[Meaning]:
     """Settle words that mean different things in a sweep and in a scope record."""
     roles = {meaning.role for meaning in found}
     if "first" in roles and "second" not in roles:
         found = [
             replace(meaning, role="second") if heading.strip().lower() == "b" else meaning
-            for meaning, heading in zip(found, headings, strict=False)
+            for meaning, heading in zip(found, table.headings, strict=False)
         ]
     record = "time" in roles or ({"voltage", "counts"} & roles and not roles & set(AXES))
     if not record:
         return found
+    if "time" in roles:
+        named = zip(found, table.headings, table.units, strict=False)
+        found = [one if one.role else named_in_volts(*rest) or one for one, *rest in named]
     return [_of_record(meaning, at, roles) for at, meaning in enumerate(found)]
 
 

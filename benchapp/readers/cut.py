@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from benchapp.readers.block import Row
     from benchapp.readers.dialect import Dialect
 
-__all__ = ["looks_cut", "mark_cut_cells", "may_hold_cut_cells", "shape_of"]
+__all__ = ["SENTINELS", "looks_cut", "mark_cut_cells", "may_hold_cut_cells", "shape_of"]
 
 _FEW = 2
 _FEWEST = 12
@@ -20,7 +20,7 @@ _SHARE = 50
 _SAMPLED = 40
 _ALIKE = 0.8
 _FEW_DECIMALS = 3
-_SENTINELS = (-999.0, -9999.0)
+SENTINELS = (-999.0, -9999.0)
 
 
 def shape_of(text: str) -> tuple[int, int]:
@@ -91,6 +91,7 @@ def mark_cut_cells(rows: Sequence[Row], decimal: str) -> None:
     if len(rows) < _FEWEST:
         return
     for column, texts in enumerate(zip(*[row.texts for row in rows], strict=True)):
+        _mark_without_ending(rows, column)
         tails = _tails(texts, decimal)
         if tails is None:
             continue
@@ -98,16 +99,33 @@ def mark_cut_cells(rows: Sequence[Row], decimal: str) -> None:
         model = rows[tails.index(usual)]
         for row, tail in zip(rows, tails, strict=True):
             if tail != usual and _is_cut(row, column, model, decimal):
-                lost = row.values[column] in _SENTINELS
-                row.kinds = f"{row.kinds[:column]}{'S' if lost else 'T'}{row.kinds[column + 1 :]}"
-                row.values[column] = nan
-                row.texts[column] += "" if lost else " (cut short)"
+                lost = row.values[column] in SENTINELS
+                _mark(row, column, "S" if lost else "T")
+
+
+def _mark_without_ending(rows: Sequence[Row], column: int) -> None:
+    """Mark the one or two numbers of a column that lack the prefix or unit of all others."""
+    ends = Counter(row.texts[column][-1:] for row in rows if row.kinds[column] in "NU")
+    usual, count = ends.most_common(1)[0] if ends else ("", 0)
+    if not usual.isalpha() or not 0 < ends.total() - count <= _FEW:
+        return
+    for row in rows:
+        if row.kinds[column] in "NU" and row.texts[column][-1].isdigit():
+            _mark(row, column)
+
+
+def _mark(row: Row, column: int, kind: str = "T") -> None:
+    row.kinds = f"{row.kinds[:column]}{kind}{row.kinds[column + 1 :]}"
+    row.values[column] = nan
+    row.texts[column] += " (cut short)" if kind == "T" else ""
 
 
 def _is_cut(row: Row, column: int, model: Row, decimal: str) -> bool:
     text, whole = row.texts[column], model.texts[column]
-    if row.kinds[column] != "N" or decimal not in whole or not row.values[column]:
+    if row.kinds[column] != "N" or decimal not in whole:
         return False
+    if not row.values[column] and decimal not in text:
+        return False  # a bare zero, as some write it
     if row.kinds.count("T") > model.kinds.count("T"):
         return False  # a setting written beside the table
     decimals, power = shape_of(text) if decimal in text or "E" in text.upper() else (0, 0)

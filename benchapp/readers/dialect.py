@@ -28,8 +28,10 @@ _QUOTED = re.compile(r'\s*"((?:[^"]|"")*)"\s*')
 _GROUP = re.compile(r"[+-]?[1-9]\d{0,2}\.\d{3}")
 _COMMA_ROW = re.compile(r"[+-]?\d+,\d+(?:[eE][+-]?\d+)?")
 _DIGITS_ONLY = re.compile(r"[\d.,+\-eE ]+")
+_GROUPED = re.compile(r"\d [\d.,]")
 _GROUPED_BY_BLANKS = 0.6
 """A number like ``1 234`` counts less: it may be two cells."""
+_NO_VALUE = re.compile(r"#(?:N/A|VALUE!|DIV/0!|NUM!|REF!)", re.IGNORECASE)
 _LONGEST = 20_000
 _MOST_SIGNS = 60_000
 _SAMPLED = 400
@@ -51,8 +53,9 @@ class Dialect:
 
 
 def is_comment(line: str) -> bool:
-    """Tell whether a line starts with a comment sign."""
-    return line.lstrip().startswith(_COMMENTS)
+    """Tell whether a line starts with a comment sign, and is no spreadsheet's mark of no value."""
+    text = line.lstrip()
+    return text.startswith(_COMMENTS) and not _NO_VALUE.match(text)
 
 
 def bare(line: str) -> str:
@@ -256,7 +259,7 @@ def _score(lines: Iterable[str], delimiter: str, decimal: str) -> float:
         if read_plain(texts, marks) is None:
             kinds = [read_cell(text, marks).kind for text in texts]
             numbers = sum(
-                _GROUPED_BY_BLANKS if " " in text else 1.0
+                _GROUPED_BY_BLANKS if _GROUPED.search(text) else 1.0
                 for text, kind in zip(texts, kinds, strict=True)
                 if kind in "NU"
             )

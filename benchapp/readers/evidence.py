@@ -7,6 +7,8 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from benchapp.readers.axis import Run
+from benchapp.readers.leap import doubt_leaps
 from benchapp.readers.notes import Notes
 
 __all__ = ["check_impedance", "check_scattering", "is_level", "phase_factor", "slope_of_phase"]
@@ -158,7 +160,7 @@ def is_level(raw: Real, stated: bool | None, notes: Notes) -> bool:  # noqa: FBT
     return stated
 
 
-def check_impedance(impedance: Complex, notes: Notes) -> Complex:
+def check_impedance(run: Run, notes: Notes) -> Complex:
     """Look for what no part can do, and for an inverted sign; give the impedance as answered.
 
     Reactance of a part with low loss rises with frequency (Foster's reactance theorem): where it
@@ -166,12 +168,14 @@ def check_impedance(impedance: Complex, notes: Notes) -> Complex:
 
     Parameters
     ----------
-    impedance : (N,) complex, ohm
-        In rising order of frequency.
+    run : Run
+        In rising order of frequency; its first column of values is the impedance in ohm.
     notes : Notes
 
     Source: Foster, Bell System Technical Journal 3 (1924) 259 (from memory).
     """
+    impedance: Complex = run.values[:, 0]
+    doubt_leaps(run, notes, relative=True)
     if notes.answers.sign == "inverted":
         return impedance.conj()
     negative = np.flatnonzero(impedance.real < -0.02 * np.abs(impedance))

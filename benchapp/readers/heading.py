@@ -12,14 +12,14 @@ from benchapp.errors import QuantityError
 from benchapp.readers.vocabulary import COMBINED, DIMENSIONS, FILLERS, WORDS
 from benchapp.units import canonical_unit
 
-__all__ = ["Meaning", "is_units_row", "meaning_of", "normal", "unit_of"]
+__all__ = ["Meaning", "is_units_row", "meaning_of", "named_in_volts", "normal", "unit_of"]
 
 _ANGLES = {
     "deg": pi / 180,
     "degree": pi / 180,
     "degrees": pi / 180,
     "degs": pi / 180,
-    "°": pi / 180,
+    **dict.fromkeys(("°", "º", "˚", "deg.", "degr.", "grd"), pi / 180),
     "grad": pi / 180,
     **dict.fromkeys(("degré", "degrés", "degres", "grados", "gradi", "graus"), pi / 180),
     **dict.fromkeys(("radians", "radianes", "radianti", "弧度"), 1.0),
@@ -28,7 +28,18 @@ _ANGLES = {
     "radian": 1.0,
     "radiant": 1.0,
 }
-_RATIOS = {"db": "dB", "%": "%", "u": "", "lin": "", "1": "", "-": "", "v/v": "", "": ""}
+_RATIOS = {
+    **dict.fromkeys(("db", "dbohm", "dbω"), "dB"),
+    "%": "%",
+    "u": "",
+    "lin": "",
+    "1": "",
+    "-": "",
+    "v/v": "",
+    "": "",
+}
+_BORDER = re.compile(r"(?<=[\u4e00-\u9fff])(?=[A-Za-z])|(?<=[A-Za-z])(?=[\u4e00-\u9fff])")
+"""Where Chinese words and Latin symbols meet without a blank."""
 _LONGEST = 100
 _MOST_WORDS = 4
 _SHORTEST_UNIT = 2
@@ -90,7 +101,7 @@ _PARTS = {
     "ang": "phase",
     "angle": "phase",
     "arg": "phase",
-    "phase": "phase",
+    **dict.fromkeys(("phase", "unwrapped phase", "phase unwrapped", "uphase"), "phase"),
     "phi": "phase",
     "deg": "phase",
     "theta": "phase",
@@ -144,6 +155,7 @@ def normal(text: str) -> str:
     """Give a heading in small letters without accents, Greek and punctuation."""
     text = re.sub(r"\|([^|]+)\|", r" abs \1 ", text.translate(_GREEK))
     text = text.replace("''", " im ").replace('"', " im ").replace("'", " re ")
+    text = _BORDER.sub(" ", text)
     plain = unicodedata.normalize("NFKD", text).casefold()
     plain = "".join(sign for sign in plain if not unicodedata.combining(sign))
     return " ".join(re.sub(r"[^\w/#]|_", " ", plain).split())
@@ -210,15 +222,27 @@ def meaning_of(heading: str, unit: str = "") -> Meaning:
         or _of_variant(heading)
         or Meaning()
     )
-    if found.role and not found.stated and unit and unit_of(unit) is not None:
-        found = _in_unit(found, unit) or replace(found, unit="?")
+    if found.role and unit and unit_of(unit) is not None:
+        found = _beside(found, unit)
     if heading.startswith(("-", "\u2212")) and found.role:
         found = replace(found, factor=-found.factor)
     return found
 
 
+def _beside(found: Meaning, unit: str) -> Meaning:
+    """Give the meaning with the unit that stands apart; in doubt where two units differ."""
+    apart = _in_unit(found, unit)
+    if not found.stated:
+        return apart or replace(found, unit="?")
+    if apart is None or found.part or (apart.unit, apart.factor) == (found.unit, found.factor):
+        return found
+    return replace(found, unit="?", stated=False)
+
+
 def _as_word(heading: str) -> Meaning | None:
     """Take a heading that is one known word, or no more than a unit."""
+    alone = re.fullmatch(r"in\s+(\S+)", heading, flags=re.IGNORECASE)
+    heading = alone[1] if alone else heading
     role = None if _BRACKETS.match(heading) or "\u00b0" in heading else WORDS.get(normal(heading))
     if role is not None and role != "time":
         return Meaning(role=role)
@@ -227,7 +251,7 @@ def _as_word(heading: str) -> Meaning | None:
         return Meaning(role="theta", unit="rad", factor=factor, stated=True)
     factor, unit = unit_of(heading) or (1.0, "")
     role = _SAID_BY_UNIT.get(unit)
-    if role is None or len(heading) < _SHORTEST_UNIT:
+    if role is None or (len(heading) < _SHORTEST_UNIT and not alone):
         return None
     return Meaning(role=role, unit=unit, factor=factor, stated=True)
 
@@ -269,6 +293,19 @@ def _channel_in_volts(name: str, unit: str) -> Meaning | None:
     if number is None or known is None or known[1] != "V":
         return None
     return Meaning(role="voltage", channel=f"CH{number[1]}")
+
+
+def named_in_volts(heading: str, unit: str) -> Meaning | None:
+    """Take a name that is not known for that of a channel where its unit is that of a voltage."""
+    for pattern in (_BRACKETS, *_TAILS):
+        match = pattern.match(heading)
+        if match is not None and unit_of(match[2]) is not None:
+            heading, unit = match[1].strip(), match[2]
+            break
+    known = unit_of(unit) if unit else None
+    if not heading or known is None or known[1] != "V":
+        return None
+    return Meaning(role="voltage", unit="V", factor=known[0], stated=True, channel=heading)
 
 
 def _angular(name: str, unit: str) -> Meaning | None:

@@ -7,56 +7,29 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from benchapp.errors import ReadError
+from benchapp.readers.beside import Table, with_units_beside, without_prefixes
 from benchapp.readers.block import Block, Row, blocks_of, is_like, majority_of, merged
 from benchapp.readers.caption import LONGEST_HEADING, Heading, heading_of
 from benchapp.readers.cut import looks_cut, mark_cut_cells, shape_of
 from benchapp.readers.dialect import Dialect, detect, is_comment, split
 from benchapp.readers.document import Document
 from benchapp.readers.facts import facts_of
+from benchapp.readers.heading import meaning_of
 from benchapp.readers.notes import Notes
 from benchapp.readers.number import proves, read_cell
 
 __all__ = [
     "MOST_FACTS",
     "Layout",
-    "Table",
     "lay_out",
     "misfit",
-    "with_columns",
-    "without_prefixes",
 ]
 
 _NUMBERS = re.compile(r"[\d.,;+\-eE \t|\"']*")
 MOST_FACTS = 2000
 _FEW = 2
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Table:
-    """One block of rows with the same cells.
-
-    ``values`` (N, K) holds NaN where a cell is no number; ``marks`` gives the text of those cells
-    by (row, column); ``units`` is the units row, or the unit that the cells of a column carry;
-    ``order`` (N,) counts the rows with those that were lost among them, and ``places`` says where
-    each column stands in the file.
-    """
-
-    headings: tuple[str, ...]
-    units: tuple[str, ...]
-    values: NDArray[np.float64]
-    marks: dict[tuple[int, int], str]
-    lines: NDArray[np.int64]
-    order: NDArray[np.int64]
-    places: tuple[int, ...] = ()
-    title: str = ""
-
-    @property
-    def width(self) -> int:
-        """How many columns there are."""
-        return int(self.values.shape[1])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,7 +69,7 @@ def lay_out(document: Document, notes: Notes, dialect: Dialect | None = None) ->
     inside = {row.line for block in chosen for row in block.rows}
     for block in chosen:
         heading = heading_of(block.rows[0].line, block.width, document.lines, dialect)
-        table, beside = without_prefixes(_table(block, heading))
+        table, beside = without_prefixes(with_units_beside(_table(block, heading)))
         facts |= heading.facts | beside
         inside.update(heading.lines)
         tables.append(_inheriting(table, tables))
@@ -178,8 +151,9 @@ def _note_unlike(
         for row in block.rows:
             inside = any(first < row.line < last for first, last in spans)
             between = spans[0][0] < row.line < spans[-1][1]
-            if inside or (between and _is_begun(document.lines[row.line - 1])):
-                notes.drop(row.line, misfit(len(row.texts), chosen[0].width, last=False))
+            last = row.line == len(document.lines) and not document.ends_with_line
+            if inside or last or (between and _is_begun(document.lines[row.line - 1])):
+                notes.drop(row.line, misfit(len(row.texts), chosen[0].width, last=last))
 
 
 def _judge_last_row(block: Block, notes: Notes, *, closed: bool) -> None:
@@ -218,11 +192,15 @@ def _table(block: Block, heading: Heading) -> Table:
     values = np.array([row.values for row in block.rows], dtype=np.float64)
     marks: dict[tuple[int, int], str] = {}
     carried = list(heading.units)
+    names = {at for at, name in enumerate(heading.names) if meaning_of(name).role == "serial"}
     for at, row in enumerate(block.rows):
-        if row.kinds.strip("N") == "" and "U" not in majority:
+        if row.kinds.strip("N") == "" and "U" not in majority and not names:
             continue
         for column, kind in enumerate(row.kinds):
-            if kind == "U" and majority[column] == "U":
+            if column in names:  # 1995u and 0012 are names, whatever number they look like
+                values[at, column] = np.nan
+                marks[at, column] = row.texts[column]
+            elif kind == "U" and majority[column] == "U":
                 carried[column] = row.units[column]
             elif kind not in "NB" or (kind == "N" and majority[column] == "U"):
                 values[at, column] = np.nan
@@ -239,52 +217,7 @@ def _table(block: Block, heading: Heading) -> Table:
         order=order - order[0],
         places=tuple(range(block.width)),
         title=heading.title,
-    )
-
-
-def without_prefixes(table: Table) -> tuple[Table, dict[str, str]]:
-    """Part columns that are filled only in the first rows: names and values beside the table."""
-    filled = ~np.isnan(table.values)
-    for at in table.marks:
-        filled[at] = True
-    count = filled.sum(axis=0)
-    whole = count == filled.shape[0]
-    beside = {
-        column
-        for column in np.flatnonzero(2 * count <= filled.shape[0]).tolist()
-        if filled[: count[column], column].all()
-    }
-    if not beside or not whole.any():
-        return table, {}
-    facts: dict[str, str] = {}
-    for column in sorted(beside):
-        for row in range(count[column]):
-            text = table.marks.get((row, column))
-            number = table.values[row, column]
-            following = table.values[row, column + 1] if column + 1 in beside else np.nan
-            if text is None and row == 0 and table.headings[column]:
-                facts[table.headings[column].strip().lower()] = repr(float(number))
-            elif text is not None and column + 1 in beside:
-                value = table.marks.get((row, column + 1), repr(float(following)))
-                facts.setdefault(text.strip(" :=").lower(), value)
-    kept = [column for column in range(table.width) if column not in beside]
-    return with_columns(table, kept), facts
-
-
-def with_columns(table: Table, kept: list[int]) -> Table:
-    """Give a table with some of its columns only."""
-    place = {column: at for at, column in enumerate(kept)}
-    return replace(
-        table,
-        headings=tuple(table.headings[column] for column in kept),
-        units=tuple(table.units[column] for column in kept),
-        places=tuple(table.places[column] for column in kept),
-        values=table.values[:, kept],
-        marks={
-            (row, place[column]): text
-            for (row, column), text in table.marks.items()
-            if column in place
-        },
+        carried=frozenset(at for at, kind in enumerate(majority) if kind == "U"),
     )
 
 

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from benchapp.errors import ReadError
+from benchapp.readers.beside import with_columns
 from benchapp.readers.block import Row, row_of
 from benchapp.readers.caption import divides
 from benchapp.readers.cut import looks_cut, mark_cut_cells
@@ -17,7 +18,7 @@ from benchapp.readers.dialect import Dialect, is_comment, split
 from benchapp.readers.document import Document
 from benchapp.readers.encoding import decode, lines_of
 from benchapp.readers.heading import meaning_of
-from benchapp.readers.layout import Layout, lay_out, misfit, with_columns
+from benchapp.readers.layout import Layout, lay_out, misfit
 from benchapp.readers.notes import Notes
 from benchapp.readers.source import Source, Watch, pieces_of
 
@@ -27,7 +28,6 @@ _PIECE = 1 << 17
 _AT_ONCE = 1 << 26
 _SAMPLE = 1 << 14
 _FEWEST_ROWS = 100
-_TEXT_ROLES = {"serial", "segment"}
 _OVERLOAD = 9.0e36
 _MOST_BAD = 10_000
 _RECENT = 200
@@ -84,8 +84,10 @@ def lay_out_head(source: Source, notes: Notes) -> tuple[Document, Layout] | None
     row = row_of(1, lines[-1], layout.dialect)
     if not runs_through or text.encoding.startswith("utf-16") or row is None or "U" in row.kinds:
         return None
-    roles = {meaning_of(table.headings[at]).role for at in range(table.width) if at not in numeric}
-    if roles & _TEXT_ROLES:
+    roles = [meaning_of(heading).role for heading in table.headings]
+    if "serial" in roles or any(
+        roles[at] == "segment" for at in set(range(table.width)) - {*numeric}
+    ):
         return None
     notes.set_aside.clear()
     tables = (*layout.tables[:-1], with_columns(table, numeric))

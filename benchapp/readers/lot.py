@@ -71,7 +71,7 @@ def lot_captures(columns: Columns, facts: Facts, origin: Origin) -> list[Capture
 
 def _serial(columns: Columns, row: int) -> str:
     at = (columns.places("serial") or columns.places("point"))[0]
-    text = columns.table.marks.get((row, at), f"{columns.table.values[row, at]:g}")
+    text = columns.table.marks.get((row, at), f"{columns.table.values[row, at]:.15g}")
     return text.replace("\0", "").strip()
 
 

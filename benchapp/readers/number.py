@@ -87,6 +87,8 @@ def read_cell(text: str, marks: Marks) -> Cell:
     text = text.strip()
     if len(text) > _LONGEST:
         return _TEXT
+    if "\0" in text:
+        return _MARK  # it may stand for a digit that was lost
     plain, grouped = _grammar(marks.decimal)
     if plain.fullmatch(text):
         return _number(text.replace(marks.decimal, "."))

@@ -12,6 +12,7 @@ from benchapp.capture import Capture, Noise, Origin, Response, Sweep
 from benchapp.errors import ReadError
 from benchapp.readers.axis import Run, arrange
 from benchapp.readers.evidence import check_impedance, check_scattering
+from benchapp.readers.leap import doubt_leaps
 from benchapp.readers.network import PORTS, Port, impedance_of, open_circuit, scattering
 from benchapp.readers.notes import Notes
 from benchapp.readers.touchstone import Parameters
@@ -155,7 +156,7 @@ def _sweeps(
     return tuple(
         Sweep(
             frequency=part.axis,
-            impedance=check_impedance(part.values[:, 0], notes),
+            impedance=check_impedance(part, notes),
             noise=noise,
             origin=replace(origin, label=part.label),
         )
@@ -167,6 +168,9 @@ def _ratios(trace: Trace, origin: Origin, notes: Notes) -> tuple[Capture, ...]:
     check_scattering(trace.name, trace.values, notes)
     label = " ".join(filter(None, (origin.label, trace.name)))
     run = Run(axis=trace.frequency, values=trace.values[:, None], lines=trace.lines, label=label)
+    parts = arrange(run, notes)
+    for part in parts:
+        doubt_leaps(part, notes, relative=False)
     return tuple(
         Response(
             frequency=part.axis,
@@ -176,7 +180,7 @@ def _ratios(trace: Trace, origin: Origin, notes: Notes) -> tuple[Capture, ...]:
             reference=trace.reference,
             origin=replace(origin, label=part.label),
         )
-        for part in arrange(run, notes)
+        for part in parts
     )
 
 

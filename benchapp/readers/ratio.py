@@ -13,6 +13,7 @@ from benchapp.errors import ReadError
 from benchapp.readers.axis import Run, arrange
 from benchapp.readers.evidence import is_level, phase_factor
 from benchapp.readers.frame import Frame
+from benchapp.readers.leap import doubt_leaps
 from benchapp.readers.ports import Trace, captures_of_traces
 from benchapp.readers.quantity import polar
 
@@ -181,6 +182,9 @@ def _gain(frame: Frame, parts: _Parts) -> list[Capture]:
         lines=frame.columns.table.lines,
         label=frame.origin.label,
     )
+    parts_in_order = arrange(run, frame.notes)
+    for part in parts_in_order:
+        doubt_leaps(part, frame.notes, relative=True)
     return [
         Response(
             frequency=part.axis,
@@ -190,5 +194,5 @@ def _gain(frame: Frame, parts: _Parts) -> list[Capture]:
             conditions=frame.conditions,
             origin=replace(frame.origin, label=part.label),
         )
-        for part in arrange(run, frame.notes)
+        for part in parts_in_order
     ]

@@ -8,13 +8,15 @@ from __future__ import annotations
 
 import numpy as np
 
+from benchapp.readers.beside import Table, without_prefixes
 from benchapp.readers.block import Block, blocks_of, is_like, merged
 from benchapp.readers.caption import heading_of
 from benchapp.readers.cut import may_hold_cut_cells, shape_of
 from benchapp.readers.dialect import Dialect, plain_run, split
 from benchapp.readers.document import Document
 from benchapp.readers.facts import facts_of
-from benchapp.readers.layout import MOST_FACTS, Layout, Table, without_prefixes
+from benchapp.readers.heading import meaning_of
+from benchapp.readers.layout import MOST_FACTS, Layout
 
 __all__ = ["lay_out_run"]
 
@@ -50,6 +52,8 @@ def lay_out_run(document: Document, dialect: Dialect) -> Layout | None:
     ):
         return None
     heading = heading_of(block.rows[0].line, block.width, document.lines, dialect)
+    if any(meaning_of(name).role == "serial" for name in heading.names):
+        return None
     table, beside = without_prefixes(
         Table(
             headings=heading.names,

@@ -12,6 +12,7 @@ from benchapp.capture import Capture, Origin, Transient
 from benchapp.errors import QuantityError, ReadError
 from benchapp.readers.axis import Run, arrange, take
 from benchapp.readers.columns import AXES, Columns
+from benchapp.readers.cut import SENTINELS
 from benchapp.readers.facts import Facts
 from benchapp.readers.heading import Meaning, unit_of
 from benchapp.readers.notes import Notes
@@ -125,6 +126,7 @@ def _segments(columns: Columns) -> list[tuple[Columns, str]]:
     if not places:
         return [(columns, "")]
     number = columns.table.values[:, places[0]]
+    columns.drop_marked(places)
     return [
         (columns.rows(number == value), f"segment {value:g}")
         for value in np.unique(number[np.isfinite(number)])
@@ -193,17 +195,21 @@ def _doubt_places(columns: Columns) -> None:
         columns.notes.assume("line among the samples", f"line {line:g} is none", reason, 0.5)
 
 
-def _doubt_leaps(values: NDArray[np.float64], columns: Columns) -> None:
-    """Say where one count of a smooth record stands alone: it may have lost a digit."""
+def _without_leaps(values: NDArray[np.float64], columns: Columns) -> NDArray[np.float64]:
+    """Say where one count of a smooth record stands alone; -999 there stands for no value."""
     if values.size < _MANY_SAMPLES or not np.all(np.isfinite(values)):
-        return
+        return values
     bend = np.abs(values[1:-1] - (values[:-2] + values[2:]) / 2)
     at = int(np.argmax(bend))
     others = np.delete(bend, slice(max(at - 1, 0), at + 2))
     if bend[at] > _LEAP * max(others.max(), 1.0):
         line = columns.table.lines[at + 1]
+        if values[at + 1] in SENTINELS:
+            columns.notes.drop(int(line), f"{values[at + 1]:g} stands for no value")
+            return np.where(np.arange(values.size) == at + 1, np.nan, values)
         reason = "it leaps from a record that is smooth elsewhere; it may have lost a digit"
         columns.notes.assume("count", f"line {line:g} kept as written", reason, 0.5)
+    return values
 
 
 def _interval(columns: Columns, facts: Facts) -> float | None:
@@ -281,7 +287,7 @@ def _transients(
     scale = _scale(columns, at, facts)
     values = columns.plain(at)
     if scale is not None:
-        _doubt_leaps(values, columns)
+        values = _without_leaps(values, columns)
         values = (values - scale.reference) * scale.step + scale.origin
     if meaning.unit not in {"V", "A", ""}:
         raise ReadError(

@@ -12,6 +12,7 @@ from benchapp.errors import QuantityError
 from benchapp.readers.axis import Run, arrange
 from benchapp.readers.evidence import check_impedance, phase_factor, slope_of_phase
 from benchapp.readers.frame import Frame, condition
+from benchapp.readers.leap import doubt_leaps
 from benchapp.readers.quantity import Recipe, find_recipes
 from benchapp.units import parse_quantity
 
@@ -25,6 +26,7 @@ _MODELS = {
 _NEVER_ZERO = ("Ls", "Lp", "Cs", "Cp", "|Z|", "|Y|", "Rp", "Q")
 _SELDOM_ZERO = ("R", "X", "Rs", "G", "B", "D", "theta")
 _FEW_ZEROS = 0.1
+_SHOWN = 3
 _LOW, _HIGH = 10.0, 10e3
 
 
@@ -152,14 +154,15 @@ def solve(frame: Frame, variant: str, places: dict[str, int]) -> Solved | None:
 def _without_size(frame: Frame, recipe: Recipe, used: list[int]) -> NDArray[np.bool_]:
     """Tell which rows hold an exact zero where no part has one; doubt other lone zeros."""
     table = frame.columns.table
-    zero = table.values[:, used] == 0
+    zero = (table.values[:, used] == 0) & (frame.frequency > 0)[:, None]
     never = zero & np.isin(recipe.roles, _NEVER_ZERO)
     for row in np.flatnonzero(never.any(axis=1)):
         frame.notes.drop(int(table.lines[row]), "a value is exactly zero")
-    rare = (zero & ~never).sum(axis=0)
-    for role, count in zip(recipe.roles, rare.tolist(), strict=True):
+    for role, rare in zip(recipe.roles, (zero & ~never).T, strict=True):
+        count = int(rare.sum())
         if role in _SELDOM_ZERO and 0 < count <= _FEW_ZEROS * table.values.shape[0]:
-            seen = f"{count} of {table.values.shape[0]} rows hold an exact zero"
+            where = ", ".join(f"line {line}" for line in table.lines[rare][:_SHOWN])
+            seen = f"{count} of {table.values.shape[0]} rows hold an exact zero ({where})"
             frame.notes.assume(role, "zeros kept", f"{seen}: look whether it is a gap", 0.5)
     return np.asarray(never.any(axis=1))
 
@@ -177,7 +180,7 @@ def _sweeps(frame: Frame, family: Family, places: dict[str, int]) -> list[Captur
     return [
         Sweep(
             frequency=part.axis,
-            impedance=check_impedance(part.values[:, 0], frame.notes),
+            impedance=check_impedance(part, frame.notes),
             noise=Noise(),
             conditions=solved.conditions,
             origin=replace(frame.origin, label=part.label),
@@ -266,6 +269,9 @@ def _magnitude(frame: Frame, family: Family, at: int) -> list[Capture]:
         lines=frame.columns.table.lines,
         label=frame.labelled(family.variant, "|Z|").label,
     )
+    parts = arrange(run, frame.notes)
+    for part in parts:
+        doubt_leaps(part, frame.notes, relative=True)
     return [
         Response(
             frequency=part.axis,
@@ -275,5 +281,5 @@ def _magnitude(frame: Frame, family: Family, at: int) -> list[Capture]:
             conditions=frame.conditions,
             origin=replace(frame.origin, label=part.label),
         )
-        for part in arrange(run, frame.notes)
+        for part in parts
     ]

@@ -9,12 +9,14 @@ import numpy as np
 
 from benchapp.capture import Capture, Origin
 from benchapp.errors import ReadError
+from benchapp.readers.beside import Table
 from benchapp.readers.columns import Columns
+from benchapp.readers.complexcell import with_parts_apart
 from benchapp.readers.dialect import detect
 from benchapp.readers.document import Document, Understood
 from benchapp.readers.facts import Facts
 from benchapp.readers.frame import frames, has_frequency
-from benchapp.readers.layout import Layout, Table, lay_out
+from benchapp.readers.layout import Layout, lay_out
 from benchapp.readers.lot import is_lot_log, lot_captures
 from benchapp.readers.notes import Notes
 from benchapp.readers.ratio import ratio_captures
@@ -41,6 +43,9 @@ def understand_table(document: Document, notes: Notes) -> Understood:
         When no table with a known meaning is there.
     """
     dialect = detect(document.lines, notes, document.source.path)
+    parted = with_parts_apart(document.lines, dialect)
+    if parted is not None:
+        document = replace(document, lines=parted)
     layout = lay_out_run(document, dialect) or lay_out(document, notes, dialect)
     return understand_layout(layout, document, notes)
 

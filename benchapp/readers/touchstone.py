@@ -10,6 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from benchapp.errors import ReadError
+from benchapp.readers.block import Row
+from benchapp.readers.cut import mark_cut_cells
 from benchapp.readers.document import Document
 from benchapp.readers.notes import Notes
 from benchapp.readers.number import Marks, proves, read_plain
@@ -119,13 +121,13 @@ def parse(document: Document, notes: Notes) -> Parameters:
     _settle_commas(content, notes)
     options = _options(content, where, notes)
     ports = _ports(content, document, where)
-    records = list(_records(content, ports, notes))
+    records = _whole(list(_records(content, ports, notes)), content, notes)
     if not records:
         raise ReadError(
             f"{where}: must hold network data (got no whole row of {1 + 2 * ports**2} numbers).",
             hint="Save the sweep again; the file has a heading but no data.",
         )
-    table = np.array([numbers for _, numbers in records])
+    table = np.array([row.values for row in records])
     matrix = _matrix(table[:, 1:], ports, options.form, content, notes)
     references = _references(content, options, ports, where)
     if "version" not in content.keywords:
@@ -134,7 +136,7 @@ def parse(document: Document, notes: Notes) -> Parameters:
         kind=options.kind,
         frequency=table[:, 0] * options.factor,
         matrix=matrix,
-        lines=np.array([line for line, _ in records], dtype=np.int64),
+        lines=np.array([row.line for row in records], dtype=np.int64),
         references=references,
         modes=tuple(content.keywords.get("mixed-mode order", "").split()),
     )
@@ -201,7 +203,7 @@ def _options(content: _Content, where: str, notes: Notes) -> Options:
                 f"(got {word!r}).",
                 hint="Correct the line, for example: # MHz S RI R 50",
             )
-    return _answered(options, notes)
+    return _answered(options, notes, stated=True)
 
 
 def _doubt_default_unit(content: _Content, notes: Notes) -> None:
@@ -219,9 +221,13 @@ def _doubt_default_unit(content: _Content, notes: Notes) -> None:
         )
 
 
-def _answered(options: Options, notes: Notes) -> Options:
-    if notes.answers.reference is not None:
-        options = replace(options, resistance=notes.answers.reference)
+def _answered(options: Options, notes: Notes, *, stated: bool = False) -> Options:
+    answered = notes.answers.reference
+    if answered is not None:
+        if stated and answered != options.resistance:
+            reason = f"answered, in place of the {options.resistance:g} ohm that the file states"
+            notes.assume("port impedance", f"{answered:g} ohm", reason, 0.9)
+        options = replace(options, resistance=answered)
     unit = (notes.answers.frequency_unit or "").lower()
     return replace(options, factor=_UNITS.get(unit, options.factor))
 
@@ -258,11 +264,12 @@ def _ports_by_rows(content: _Content) -> int:
     return 3 if first == 7 else max((first - 1) // 2, 1)
 
 
-def _records(content: _Content, ports: int, notes: Notes) -> Iterator[tuple[int, list[float]]]:
+def _records(content: _Content, ports: int, notes: Notes) -> Iterator[Row]:
     """Join rows to whole records: a row with an odd count of numbers starts one."""
     size = 1 + (2 * ports**2 if _is_full(content) else ports * (ports + 1))
     start, last = 0, -np.inf
     numbers: list[float] = []
+    texts: list[str] = []
     for line, cells in [*content.rows, (0, ["0"])]:
         if numbers and len(cells) % 2:
             if len(numbers) == _NOISE and ports == 2 and numbers[0] <= last:
@@ -279,14 +286,28 @@ def _records(content: _Content, ports: int, notes: Notes) -> Iterator[tuple[int,
             notes.drop(line, "it does not start with a frequency")
             continue
         start = start if numbers else line
+        texts = texts + cells if numbers else cells
         numbers = numbers + values
         if len(numbers) == size:
             last = numbers[0]
-            yield start, numbers
+            yield Row(start, texts, "N" * size, numbers, [])
             numbers = []
     if content.noise_rows:
         seen = f"{content.noise_rows} rows of noise parameters"
         notes.assume("noise parameters", "left out", seen, 1.0)
+
+
+def _whole(records: list[Row], content: _Content, notes: Notes) -> list[Row]:
+    """Set aside the records with a number cut short; say where their count is not the stated."""
+    stated = content.keywords.get("number of frequencies", "")
+    if stated.isdigit() and int(stated) != len(records):
+        reason = f"the file states {stated} frequencies and holds {len(records)} whole records"
+        notes.assume("points", f"{len(records)} read", reason, 0.5)
+    mark_cut_cells(records, ".")
+    for row in records:
+        if "T" in row.kinds:
+            notes.drop(row.line, f"a number of it is {row.texts[row.kinds.index('T')]}")
+    return [row for row in records if "T" not in row.kinds]
 
 
 def _floats(cells: list[str]) -> list[float] | None:

@@ -175,7 +175,7 @@ COMBINED: dict[frozenset[str], str] = {
         "theta": "|Z|+theta gain+theta mag+theta",
         "phi": "|Y|+theta |Y|+phi",
         "R": "|Z|+re R+re |Z|+R",
-        "X": "|Z|+im X+im |Z|+X",
+        "X": "|Z|+im X+im |Z|+X X+series",
         "G": "|Y|+re |Y|+G",
         "B": "|Y|+im |Y|+B",
         "gain": "gain+mag gain+voltage",

@@ -6,7 +6,9 @@ the truth stands beside them. Points are compared with the arrays, never with an
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field, replace
+from difflib import SequenceMatcher
 
 import numpy as np
 
@@ -36,6 +38,7 @@ class Foreign:
     traces: tuple[Trace, ...]
     damages: tuple[str, ...] = ()
     open_end: str = ""  # what no reader can know from this file and therefore has to ask
+    hit: frozenset[int] = frozenset()  # the lines, from 1, that the damages touched
 
     @property
     def title(self) -> str:
@@ -225,9 +228,25 @@ def _mixed_ends(sheet, rng, data):
 ON_BYTES = {"truncated": _truncated, "null": _null, "mark": _mark, "ends": _mixed_ends}
 
 
+def _lines(sheet, data):
+    text = data.decode(sheet.encoding, errors="replace").removeprefix("\ufeff")
+    return re.split(r"\r\n|\n|\r", text)
+
+
+def _touched(whole, damaged):
+    """Give the lines of the damaged file, from 1, that are not as they were."""
+    found = set()
+    compared = SequenceMatcher(a=whole, b=damaged, autojunk=False)
+    for kind, _, _, start, stop in compared.get_opcodes():
+        if kind != "equal":
+            found |= set(range(start + 1, max(stop, start + 1) + 1))
+    return frozenset(found)
+
+
 def finish(variant, style, sheet, rng):
     """Make the file of one sheet, damaged by one or two draws where the style says so."""
     damages = []
+    whole = _lines(sheet, sheet.encode())
     if style == "damaged" and len(sheet.data_rows()) >= 8:
         known = [one for one in ON_ROWS if not (sheet.timeless and one in TIMELESS)]
         known += list(ON_BYTES)
@@ -249,4 +268,5 @@ def finish(variant, style, sheet, rng):
         traces=tuple(replace(trace) for trace in sheet.traces),
         damages=tuple(damages),
         open_end=sheet.open_end,
+        hit=_touched(whole, _lines(sheet, data)) if damages else frozenset(),
     )

@@ -235,7 +235,7 @@ def units_behind_every_value(rng):
     return "Frequency; Ls; Q\n" + body, impedance(f, z)
 
 
-@odd()
+@odd(open_end="whether m is milli or metre")
 def prefixes_behind_every_value(rng):
     f = frequencies()
     z = coil(f, rng)
@@ -569,7 +569,7 @@ def minus_as_a_dash(rng):
     return "Frequency (Hz),R (Ohm),X (Ohm)\n" + body, impedance(f, z)
 
 
-@odd()
+@odd(open_end="whether it is a coil or a capacitor")
 def resistance_and_quality_without_reactance(rng):
     f = frequencies()
     z = coil(f, rng)

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from benchapp.errors import ReadError
+from benchapp.readers.beside import Table
 from benchapp.readers.columns import Columns
-from benchapp.readers.layout import Table
 from benchapp.readers.notes import Notes
 from benchapp.readers.reading import Answers
 

@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 
+from benchapp.readers.axis import Run
 from benchapp.readers.evidence import (
     check_impedance,
     check_scattering,
@@ -23,6 +24,10 @@ W = 2 * np.pi * F
 COIL = 5 + 1j * W * 1e-3
 CAPACITOR = 0.5 + 1 / (1j * W * 1e-9)
 TANK = 1 / (1 / (20 + 1j * W * 1.62e-3) + 1j * W * 868e-12)
+
+
+def run(impedance) -> Run:
+    return Run(axis=F, values=impedance[:, None], lines=np.arange(2, F.size + 2))
 
 
 def notes(**answers) -> Notes:
@@ -119,14 +124,14 @@ def test_the_answer_settles_the_level_unit(unit, expected):
 @pytest.mark.parametrize("part", [COIL, CAPACITOR, TANK])
 def test_a_passive_part_raises_no_doubt(part):
     held = notes()
-    assert check_impedance(part, held) is part
+    assert check_impedance(run(part), held).tolist() == part.tolist()
     assert (held.assumptions, held.questions) == ([], [])
 
 
 @pytest.mark.parametrize("part", [COIL, CAPACITOR])
 def test_an_inverted_sign_is_asked_for_with_the_evidence(part):
     held = notes()
-    check_impedance(part.conj(), held)
+    check_impedance(run(part.conj()), held)
     (asked,) = held.questions
     assert (asked.name, asked.proposed) == ("sign", "as written")
     assert "falls with frequency at 80 of 80 points" in asked.text
@@ -135,20 +140,20 @@ def test_an_inverted_sign_is_asked_for_with_the_evidence(part):
 def test_a_lossy_resistor_with_stray_capacitance_is_no_inverted_sign():
     part = 1 / (1 / 1000 + 1j * W * 20e-12)
     held = notes()
-    check_impedance(part, held)
+    check_impedance(run(part), held)
     assert held.questions == []
 
 
 def test_the_answered_sign_turns_the_reactance():
-    assert check_impedance(COIL.conj(), notes(sign="inverted")).tolist() == COIL.tolist()
+    assert check_impedance(run(COIL.conj()), notes(sign="inverted")).tolist() == COIL.tolist()
     held = notes(sign="as written")
-    check_impedance(COIL.conj(), held)
+    check_impedance(run(COIL.conj()), held)
     assert held.questions == []
 
 
 def test_negative_resistance_is_said():
     held = notes()
-    check_impedance(COIL - 200, held)
+    check_impedance(run(COIL - 200), held)
     assert held.assumptions[0].subject == "passive part"
     assert held.assumptions[0].confidence < 0.5
 

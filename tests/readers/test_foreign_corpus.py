@@ -64,4 +64,4 @@ def test_the_judge_sees_points_that_are_missing_without_a_word(tmp_path):
     path.write_text("\n".join(rows[:9] + rows[10:]))
     found = judge(case, path)
     assert found.verdict == SILENT
-    assert found.why == "1 points lost without a word"
+    assert found.why == "1 points lost, 0 rows said to be set aside"

@@ -9,12 +9,13 @@ from hypothesis import strategies as st
 
 from benchapp.errors import ReadError
 from benchapp.readers import understand
+from benchapp.readers.beside import with_columns
 from benchapp.readers.cut import looks_cut
 from benchapp.readers.dialect import Dialect, plain_rows
 from benchapp.readers.document import Document
 from benchapp.readers.encoding import Text, lines_of
 from benchapp.readers.facts import facts_of
-from benchapp.readers.layout import lay_out, misfit, with_columns
+from benchapp.readers.layout import lay_out, misfit
 from benchapp.readers.notes import Notes
 from benchapp.readers.number import Marks
 from benchapp.readers.reading import Answers

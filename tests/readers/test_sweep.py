@@ -232,8 +232,10 @@ def test_a_lone_zero_of_a_loss_is_doubted(tmp_path):
     loss = COIL.real.copy()
     loss[7] = 0.0
     reading = read_text(tmp_path, table(("f (Hz)", "Ls (H)", "Rs (ohm)"), F, COIL.imag / W, loss))
-    assert [(made.subject, made.value) for made in reading.assumptions] == [("Rs", "zeros kept")]
-    assert reading.assumptions[0].confidence <= 0.5
+    doubt = reading.assumptions[0]
+    assert (doubt.subject, doubt.value) == ("Rs", "zeros kept")
+    assert "(line 9)" in doubt.reason
+    assert doubt.confidence <= 0.5
     lossless = read_text(
         tmp_path, table(("f (Hz)", "Ls (H)", "Rs (ohm)"), F, COIL.imag / W, 0 * loss), "b.csv"
     )
