@@ -72,6 +72,7 @@ class Desk(QObject):
         self.last: PartRecord | None = None
         self.chosen = ""
         self._coming: list[str] = []
+        self._unkept: dict[str, int | None] = {}
         self._sweeps: dict[str, tuple[FloatArray, NDArray[np.complex128]]] = {}
 
     @property
@@ -105,7 +106,8 @@ class Desk(QObject):
         """The serial that the next part has unless it is typed, scanned or in its file."""
         if self.again or self.serial or self.state is None:
             return self.again or self.serial
-        serial, taken = self.state.next_serial, {*self.state.latest, *self._coming}
+        serial = self.state.next_serial
+        taken = {*self.state.latest, *self._coming, *self._unkept}
         place = len(taken)
         while serial in taken:
             place += 1
@@ -133,6 +135,7 @@ class Desk(QObject):
         self.last = lot.state.parts[-1] if lot.state.parts else None
         self._reset()
         self._sweeps.clear()
+        self._unkept.clear()
         self.chosen = ""
         self.paused = self.beyond = False
         self.opened.emit(lot.nominal)
@@ -196,13 +199,14 @@ class Desk(QObject):
             )
             return False
         before = state.latest.get(serial) if self.again else None
-        drawn = len(state.latest) + len(self._coming)
+        drawn = len({*state.latest, *self._coming, *self._unkept})
         position = state.positions[drawn] if drawn < len(state.positions) else None
+        position = self._unkept.get(serial, position)
         place = Place(
             serial=serial,
             lot=self.key,
             position=position if before is None else before.position,
-            attempt=1 if before is None else before.attempt + 1,
+            attempt=1 if before is None else before.attempt + 1 + self._coming.count(serial),
             cause=self.cause,
             unexplained=_unexplained(state, serial),
             operator=state.form.operator,
@@ -216,13 +220,21 @@ class Desk(QObject):
             note_entry(part, compare, kept)
             self._count(key, serial, kept)
 
-        self.recorder.keep(compare, place, count, lambda _error: self._lose(serial))
+        def begin_again() -> None:
+            self._coming.append(serial)
+            self.changed.emit()
+
+        self.recorder.keep(
+            compare, place, count, lambda _error: self._lose(key, place), begin_again
+        )
         self.changed.emit()
         return True
 
     def _count(self, key: str, serial: str, kept: KeptPart) -> None:
         self._coming.remove(serial)
+        self._unkept.pop(serial, None)
         if key != self.key or self.state is None:
+            self.changed.emit()
             return
         record = kept.record
         self.state = self.state.retest(record) if record.attempt > 1 else self.state.add(record)
@@ -234,8 +246,11 @@ class Desk(QObject):
         self.choose(serial)
         self.changed.emit()
 
-    def _lose(self, serial: str) -> None:
-        self._coming.remove(serial)
+    def _lose(self, key: str, place: Place) -> None:
+        """Hold serial and position for a part that is measured but not in the record."""
+        self._coming.remove(place.serial)
+        if key == self.key:
+            self._unkept[place.serial] = place.position
         self.changed.emit()
 
     def choose(self, serial: str) -> None:

@@ -17,7 +17,7 @@ from benchapp.gui.planwords import count_words, decision_words
 from benchapp.gui.recorder import Recorder
 from benchapp.gui.session import Message, Part
 from benchapp.gui.watch import FolderWatch
-from benchapp.gui.words import tr
+from benchapp.gui.words import plural, tr
 from benchapp.gui.worker import Worker
 from benchapp.instruments import PARTIAL
 from benchapp.jobs import JudgedLot, JudgeLot, LotRecipe, LotsOf
@@ -89,6 +89,7 @@ class LotStation(QObject):
         session.result_changed.connect(self._follow_choices)
         self.desk.opened.connect(self._use)
         self.watch.found.connect(self._come)
+        self._warned = 0
         self._came: set[str] = set()
         self._anew: set[str] = set()
         self.watch.lost.connect(self._lost)
@@ -103,6 +104,21 @@ class LotStation(QObject):
         sound.setCheckable(True)
         sound.setChecked(self._memory.sounds)
         sound.toggled.connect(lambda on: setattr(self._memory, "sounds", on))
+
+    def may_close(self) -> bool:
+        """Whether nothing is lost by closing; the first time something is, the person is told."""
+        lost = self.recorder.failed
+        if not lost or self._warned == lost:
+            return True
+        self._warned = lost
+        words = plural(
+            lost,
+            tr("1 measurement is not kept and would be lost."),
+            tr("%n measurements are not kept and would be lost."),
+        )
+        hint = tr("Press Retry at the foot, or save it with Ctrl+S; close again to let it go.")
+        self._window.session.told.emit(Message(text=words, hint=hint))
+        return False
 
     def close(self) -> None:
         """Finish what is on its way into the record."""

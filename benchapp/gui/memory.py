@@ -121,6 +121,11 @@ class Memory:
         self._settings.setValue("record", address)
 
     @property
+    def own_record(self) -> str:
+        """Where the record is as long as no other is chosen."""
+        return self._own_record
+
+    @property
     def keeps(self) -> bool:
         """Whether everything that is measured is kept."""
         return self._text("keeps", "yes") != "no"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
@@ -12,9 +12,11 @@ from PySide6.QtCore import QObject, Signal
 from benchapp.errors import BenchError
 from benchapp.gui.memory import Memory
 from benchapp.gui.session import Message, Part
+from benchapp.gui.standin import StandIn
 from benchapp.gui.words import plural, tr
 from benchapp.gui.worker import Job, Worker
 from benchapp.jobs import ComparePart, Examination, KeepPart, KeepResult, KeptPart, Place
+from benchapp.logbook import Standing, parse_address
 from benchapp.nominal import Nominal
 
 __all__ = ["Recorder", "compare_of", "note_entry"]
@@ -41,6 +43,26 @@ def note_entry(part: Part, compare: ComparePart, kept: KeptPart) -> None:
     part.entry, part.kept = kept.entry, compare.choices
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Unkept:
+    """A measurement that could not be kept, with what it takes to try again."""
+
+    compare: ComparePart
+    place: Place
+    done: Callable[[KeptPart], None]
+    failed: Callable[[BenchError], None]
+    begun: Callable[[], None] | None = None
+
+    def is_same(self, place: Place) -> bool:
+        """Tell whether it is this measurement of a lot: the part was put in again meanwhile."""
+        mine = self.place
+        return place.lot is not None and (mine.lot, mine.serial, mine.attempt) == (
+            place.lot,
+            place.serial,
+            place.attempt,
+        )
+
+
 class Recorder(QObject):
     """Puts measurements into the record, one after the other.
 
@@ -63,22 +85,53 @@ class Recorder(QObject):
         self._worker: Worker | None = None
         self._numbers = itertools.count(1)
         self._waiting = 0
+        self._unkept: list[Unkept] = []
         self.kept = 0
-        self.failed = 0
+        self.server = StandIn(memory, self._ask_server, self)
+        self.server.changed.connect(self.changed)
+        self.server.told.connect(self.told)
         self.examination: Callable[[], Examination] = Examination
 
     @property
     def address(self) -> str:
-        """Where the record is."""
+        """Where the record is, for jobs: a server's with the file that stands in for it."""
+        return self.server.address
+
+    @property
+    def place(self) -> str:
+        """Where the record is, for a person."""
         return self._memory.record
+
+    @property
+    def own_place(self) -> str:
+        """Where the person's own record is."""
+        return self._memory.own_record
+
+    def move(self, place: str) -> None:
+        """Use another record from now on; it is made where it is not there yet.
+
+        Raises
+        ------
+        UsageError
+            When the place is none.
+        """
+        parse_address(place)
+        self._memory.record = place
+        self.server.forget()
+        self.changed.emit()
+
+    @property
+    def failed(self) -> int:
+        """How many measurements could not be kept and wait for another try."""
+        return len(self._unkept)
 
     @property
     def may_exist(self) -> bool:
         """Whether there may be a record; one that cannot be looked at tells so when opened."""
-        if "://" in self.address:
+        if self.server.on_server:
             return True
         try:
-            return Path(self.address).exists()
+            return Path(self.place).exists()
         except OSError:
             return True
 
@@ -99,7 +152,9 @@ class Recorder(QObject):
             return plural(self.failed, tr("NOT KEPT: 1 measurement"), tr("NOT KEPT: %n"))
         if self._waiting:
             return tr("keeping…")
-        name = self.address if "://" in self.address else Path(self.address).name
+        if self.server.is_away:
+            return self.server.short_words
+        name = self.place if self.server.on_server else Path(self.place).name
         if not self.is_on:
             return tr("keeping is off (lots are kept in {name})").format(name=name)
         if not self.kept:
@@ -121,19 +176,33 @@ class Recorder(QObject):
         place: Place,
         done: Callable[[KeptPart], None],
         failed: Callable[[BenchError], None],
+        begun: Callable[[], None] | None = None,
     ) -> None:
-        """Judge a capture and keep it; ``done`` is called when it is durable."""
+        """Judge a capture and keep it; ``done`` is called when it is durable.
+
+        What could not be kept waits for `retry`, which calls ``begun`` first.
+        """
+        waiting = Unkept(compare=compare, place=place, done=done, failed=failed, begun=begun)
 
         def kept(found: KeptPart) -> None:
             self.kept += 1
+            self._unkept = [one for one in self._unkept if not one.is_same(place)]
             done(found)
 
         def lost(error: BenchError) -> None:
-            self.failed += 1
+            self._unkept.append(waiting)
             self.told.emit(Message(text=error.message, hint=_keep_by_hand(error)))
             failed(error)
 
         self.do(KeepPart(record=self.address, place=place, compare=compare), kept, lost)
+
+    def retry(self) -> None:
+        """Try once more to keep what could not be kept, in the order in which it was measured."""
+        waiting, self._unkept = self._unkept, []
+        for one in waiting:
+            if one.begun is not None:
+                one.begun()
+            self.keep(one.compare, one.place, one.done, one.failed, one.begun)
 
     def keep_measured(self, part: Part, nominal: Nominal | None) -> None:
         """Keep a measurement that belongs to no lot, where that is switched on."""
@@ -178,6 +247,7 @@ class Recorder(QObject):
         def rest(act: Callable[[object], None], found: object) -> None:
             self._waiting -= 1
             act(found)
+            self.server.settle(found)
             self.changed.emit()
 
         self._worker.submit(
@@ -188,13 +258,27 @@ class Recorder(QObject):
         )
         self.changed.emit()
 
+    def _ask_server(
+        self,
+        job: Job,
+        done: Callable[[Standing], None],
+        failed: Callable[[BenchError], None],
+    ) -> None:
+        if self._worker is None:
+            self._worker = Worker(self)
+        self._worker.submit("server", job, done, failed)
+
     def close(self) -> None:
         """Finish what is waiting, and end."""
+        self.server.close()
         if self._worker is not None:
             self._worker.close(finish=True)
             self._worker = None
 
 
 def _keep_by_hand(error: BenchError) -> str:
-    by_hand = tr("The measurement is still open here: save it with Ctrl+S.")
+    by_hand = tr(
+        "Press Retry at the foot of the window once that is done. The measurement is still open "
+        "here: save it with Ctrl+S."
+    )
     return f"{error.hint} {by_hand}" if error.hint else by_hand

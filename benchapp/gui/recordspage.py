@@ -11,9 +11,9 @@ from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QPushButton, QVBoxLayout
 
 from benchapp.errors import BenchError
 from benchapp.gui.comparison import Comparison
-from benchapp.gui.labels import text
 from benchapp.gui.partstable import Line, PartsTable
 from benchapp.gui.recorder import Recorder
+from benchapp.gui.recordplace import RecordPlace
 from benchapp.gui.recordsearch import RecordSearch
 from benchapp.gui.reporter import ReportButton, Wish
 from benchapp.gui.session import Message, Session
@@ -88,7 +88,7 @@ class RecordsPage(QWidget):
         )
         self.table.opened.connect(self._open)
         self.table.chosen.connect(lambda _key: self._show_choice())
-        self.place = text()
+        self.place = RecordPlace(recorder, session.told.emit, self._obstacle)
         self.comparison = Comparison()
         self._later = QTimer(self, singleShot=True, interval=_WAIT_MS)
         self._later.timeout.connect(self.look)
@@ -96,7 +96,8 @@ class RecordsPage(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(20, 14, 20, 12)
         column.setSpacing(8)
-        column.addLayout(self._record_row())
+        self._add_acts()
+        column.addWidget(self.place)
         column.addWidget(self.search)
         column.addWidget(self.table, 3)
         column.addLayout(self._act_row())
@@ -104,18 +105,23 @@ class RecordsPage(QWidget):
         recorder.changed.connect(self._kept)
         self._show_choice()
 
-    def _record_row(self) -> QHBoxLayout:
-        row = QHBoxLayout()
+    def _add_acts(self) -> None:
         self.verify = _button(tr("Verify"), tr("Look for anything that was changed afterwards"))
         self.backup = _button(tr("Copy…"), tr("A copy of the whole record, while it is in use"))
         self.merge = _button(tr("Merge…"), tr("Take in another record; nothing is doubled"))
         self.verify.clicked.connect(self._verify)
         self.backup.clicked.connect(self._ask_backup)
         self.merge.clicked.connect(self._ask_merge)
-        row.addWidget(self.place, 1)
-        for button in (self.verify, self.backup, self.merge):
-            row.addWidget(button)
-        return row
+        self.place.add(self.verify, self.backup, self.merge)
+
+    def _obstacle(self) -> str:
+        """Say why no other record can be used now."""
+        desk = self._session.desk
+        if self._recorder.failed:
+            return tr("A measurement is not kept yet: press Retry at the foot first.")
+        if desk is not None and desk.state is not None:
+            return tr("A lot is on the bench: put it away first (Ctrl+5).")
+        return ""
 
     def _act_row(self) -> QHBoxLayout:
         row = QHBoxLayout()
@@ -155,7 +161,7 @@ class RecordsPage(QWidget):
     def look(self) -> None:
         """Search the record for what is typed."""
         address = self._recorder.address
-        self.place.setText(tr("The record: {place}").format(place=address))
+        self.place.show_place()
         if not self._recorder.may_exist:
             self.search.tell(tr("Nothing is kept yet: measure a part, or begin a lot."))
             self._show_choice()

@@ -8,7 +8,7 @@ from pathlib import Path
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QProgressBar, QPushButton, QVBoxLayout, QWidget
 
-from benchapp.gui.labels import Elided, muted, text
+from benchapp.gui.labels import Elided, muted, set_role, text
 from benchapp.gui.marks import Mark
 from benchapp.gui.session import Message
 from benchapp.gui.words import tr
@@ -67,9 +67,12 @@ class FootStrip(QFrame):
     -------
     cancelled()
         The person wants the work to stop.
+    retried()
+        The person wants what was not kept to be kept now.
     """
 
     cancelled = Signal()
+    retried = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -88,7 +91,12 @@ class FootStrip(QFrame):
         self.canceller.clicked.connect(self.cancelled)
         self.kept = muted(wrap=False)
         row.addWidget(self.source, 1)
+        self.retry = QPushButton(tr("Retry"))
+        self.retry.setToolTip(tr("Try once more to keep what could not be kept"))
+        self.retry.clicked.connect(self.retried)
+        self.retry.hide()
         row.addWidget(self.kept)
+        row.addWidget(self.retry)
         for widget in (self.doing, self.bar, self.canceller):
             row.addWidget(widget)
         self.setFixedHeight(self.canceller.sizeHint().height() + 8)
@@ -96,9 +104,11 @@ class FootStrip(QFrame):
         self._delay.timeout.connect(lambda: self._show_work(shown=True))
         self.show_busy(busy=False)
 
-    def show_sources(self, paths: Sequence[str], kept: str = "") -> None:
+    def show_sources(self, paths: Sequence[str], kept: str = "", *, lost: bool = False) -> None:
         """Show the names of the files in use, and whether what is measured is kept."""
         self.kept.setText(kept)
+        set_role(self.kept, "stop" if lost else "muted")
+        self.retry.setVisible(lost)
         self.source.setText(" · ".join(Path(path).name for path in paths))
         self.source.setToolTip("\n".join(paths))
 

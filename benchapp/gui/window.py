@@ -121,6 +121,7 @@ class MainWindow(QMainWindow):
         for source in (self.desk, self.lots.recorder):
             source.changed.connect(self._refresh)
         self.foot.cancelled.connect(session.cancel)
+        self.foot.retried.connect(self.lots.recorder.retry)
         self._worker.busy.connect(lambda busy: self.foot.show_busy(busy=busy))
         self._worker.progressed.connect(self.foot.show_progress)
         for signal in (session.nominal_changed, session.parts_changed, session.result_changed):
@@ -202,7 +203,10 @@ class MainWindow(QMainWindow):
         session = self.session
         self._refresh_stations()
         paths = [session.nominal_path, "" if session.part is None else session.part.path]
-        self.foot.show_sources([path for path in paths if path], self.lots.recorder.words)
+        recorder = self.lots.recorder
+        self.foot.show_sources(
+            [path for path in paths if path], recorder.words, lost=recorder.failed > 0
+        )
         if self._key == "capture" and session.part is None and session.nominal is None:
             self.go("start")
         elif self._key in ("nominal", "capture"):
@@ -283,6 +287,9 @@ class MainWindow(QMainWindow):
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Keep the window's place, and end the work."""
+        if not self.lots.may_close():
+            event.ignore()
+            return
         self.ahead.stop()
         self._memory.geometry = self.saveGeometry()
         self._memory.instrument = self.instrument.kept()

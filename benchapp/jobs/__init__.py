@@ -53,6 +53,7 @@ from benchapp.jobs.keeping import (
     TakeBack,
 )
 from benchapp.jobs.logbook import (
+    AskServer,
     BackUpLogbook,
     LotsOf,
     MergeLogbook,
@@ -131,6 +132,7 @@ __all__ = [
     "AnalysedStudy",
     "AnswerBook",
     "Arrived",
+    "AskServer",
     "AwaitFiles",
     "BackUpLogbook",
     "BeginLot",

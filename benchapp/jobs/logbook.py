@@ -19,6 +19,7 @@ from benchapp.logbook import (
     PartEntry,
     PartRow,
     Search,
+    Standing,
     StoredEntry,
     open_logbook,
     parse_address,
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from benchapp.logbook.store import Logbook
 
 __all__ = [
+    "AskServer",
     "BackUpLogbook",
     "LotsOf",
     "MergeLogbook",
@@ -232,6 +234,26 @@ class BackUpLogbook:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AskServer:
+    """Ask the server of a record; once it answers, what was kept locally is brought over.
+
+    Raises
+    ------
+    RecordError
+        When the server refuses, or is away and the address names no standby.
+    """
+
+    record: str
+
+    def __call__(self, progress: Progress, cancelled: Cancelled) -> Standing:
+        """Ask it; say where new entries go now."""
+        stop_if(cancelled)
+        progress("asking the server of the record", 0.0)
+        with open_logbook(self.record) as book:
+            return book.standing
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class MergeLogbook:
     """Bring what one record holds into another; doing it again changes nothing.
 
@@ -249,7 +271,7 @@ class MergeLogbook:
     def __call__(self, progress: Progress, cancelled: Cancelled) -> Merged:
         """Merge."""
         stop_if(cancelled)
-        if parse_address(self.source) == parse_address(self.record):
+        if parse_address(self.source).text == parse_address(self.record).text:
             raise UsageError(
                 "merge: must be of two records (got one twice).",
                 hint="Name the record to take from, and with --record the one to bring it to.",

@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
-from benchapp.logbook.address import Choices, default_address, open_logbook, parse_address
+from benchapp.logbook.address import (
+    SERVER,
+    Choices,
+    default_address,
+    open_logbook,
+    parse_address,
+    with_standby,
+)
 from benchapp.logbook.value import (
     WITHDRAWN,
     Basis,
@@ -20,6 +27,7 @@ from benchapp.logbook.value import (
 )
 
 __all__ = [
+    "SERVER",
     "WITHDRAWN",
     "Basis",
     "Broken",
@@ -37,4 +45,5 @@ __all__ = [
     "default_address",
     "open_logbook",
     "parse_address",
+    "with_standby",
 ]

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
-from urllib.parse import unquote, urlsplit
+from urllib.parse import quote, unquote, urlsplit
 
 from benchapp.errors import UsageError
 from benchapp.logbook.value import Standing
@@ -23,6 +23,7 @@ __all__ = [
     "default_address",
     "open_logbook",
     "parse_address",
+    "with_standby",
 ]
 
 OWN = "BENCHAPP_RECORD"
@@ -30,18 +31,33 @@ OWN = "BENCHAPP_RECORD"
 
 SERVER = "postgresql+psycopg://"
 _NAME = "record.benchlog"
+_STANDBY = "standby"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Address:
-    """Where a record is: ``text`` is the path of a file or the address of a server's database."""
+    """Where a record is: ``text`` is the path of a file or the address of a server's database.
+
+    ``standby`` is the file that takes new entries while the server is away, "" for none.
+    """
 
     text: str
     on_server: bool
+    standby: str = ""
+
+
+def with_standby(text: str, path: str) -> str:
+    """Give the address of a server with the file that stands in for it while it is away.
+
+    The address of a file, and one that names a file already, stay as they are.
+    """
+    if "://" not in text or parse_address(text).standby:
+        return text
+    return f"{text}{'&' if '?' in text else '?'}{_STANDBY}={quote(path, safe='')}"
 
 
 def parse_address(text: str) -> Address:
-    """Tell a file from a server.
+    """Tell a file from a server, whose address may name a standby: ``?standby=FILE``.
 
     Raises
     ------
@@ -61,6 +77,7 @@ def parse_address(text: str) -> Address:
             f"record: must be a file or an address {SERVER}... (got {form}://).",
             hint=f"For example: {SERVER}bench@host/parts",
         )
+    rest, standby = _parted(rest)
     parts = urlsplit(f"postgresql://{rest}")
     if parts.password is not None or "password" in unquote(parts.query).lower():
         raise UsageError(
@@ -68,7 +85,17 @@ def parse_address(text: str) -> Address:
             hint="Put it into the password file of PostgreSQL (~/.pgpass, or the file that "
             "PGPASSFILE names), or into PGPASSWORD: it is taken from there and kept nowhere.",
         )
-    return Address(text=SERVER + rest, on_server=True)
+    return Address(text=SERVER + rest, on_server=True, standby=standby)
+
+
+def _parted(rest: str) -> tuple[str, str]:
+    """Take the standby out of what an address says behind its question mark."""
+    place, _, query = rest.partition("?")
+    words = [one for one in query.split("&") if one]
+    found = [one for one in words if one.startswith(f"{_STANDBY}=")]
+    others = "&".join(one for one in words if one not in found)
+    standby = unquote(found[-1].partition("=")[2]) if found else ""
+    return (f"{place}?{others}" if others else place), standby
 
 
 def default_address(environment: Mapping[str, str]) -> str:
@@ -118,7 +145,8 @@ def open_logbook(
     Parameters
     ----------
     address : str or Path
-        Path of a file, or ``postgresql+psycopg://user@host/database``.
+        Path of a file, or ``postgresql+psycopg://user@host/database``, with ``?standby=FILE``
+        where a file is to take new entries while the server is away.
     bench : str, optional
         Name of the bench that writes; the name of this computer where it is left out.
     create : bool

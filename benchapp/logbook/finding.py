@@ -50,9 +50,8 @@ def parts(connection: sa.Connection, wanted: Search) -> tuple[PartRow, ...]:
     for condition in _conditions(wanted):
         query = query.where(condition)
     withdrawn = _withdrawn(connection)
-    order = [entry.c.time, entry.c.id]
-    if wanted.newest_first:
-        order = [column.desc() for column in order]
+    columns = (entry.c.time, entry.c.id)
+    order = [column.desc() if wanted.newest_first else column.asc() for column in columns]
     found = connection.execute(query.order_by(*order).limit(wanted.limit)).all()
     return tuple(part_row(row, withdrawn) for row in found)
 

@@ -60,12 +60,13 @@ class Logbook:
         self.address = address.text
         self.bench = choices.bench or platform.node() or "bench"
         self._clock = clock
+        standby = choices.standby or address.standby
         self._store = Store(address, create=choices.create)
         self._keeper = Keeper(
             self._store,
             self.bench,
             clock,
-            standby=None if choices.standby is None else parse_address(choices.standby),
+            standby=parse_address(standby) if standby else None,
             patience=choices.patience,
             watch=choices.watch,
         )

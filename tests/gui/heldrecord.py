@@ -40,6 +40,7 @@ class Handed:
     job: Any
     done: Callable[[Any], None]
     failed: Callable[[Any], None]
+    begun: Callable[[], None] | None = None
 
 
 @dataclass
@@ -54,8 +55,8 @@ class HeldRecord:
     def do(self, job, done, failed):
         self.acts.append(Handed(job, done, failed))
 
-    def keep(self, compare, place, done, failed):
-        self.kept.append(Handed((compare, place), done, failed))
+    def keep(self, compare, place, done, failed, begun=None):
+        self.kept.append(Handed((compare, place), done, failed, begun))
 
     @property
     def place(self):

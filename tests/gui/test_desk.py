@@ -207,6 +207,42 @@ def test_what_the_record_refuses_does_not_count_and_may_come_again(desk):
     assert desk.take(part("0147"))
     count(desk)
     assert serials(desk) == ["0147"]
+    assert desk.state.parts[0].position == 7, "its own place in the delivery"
+
+
+def test_a_part_that_is_not_kept_holds_its_serial_and_its_position(desk):
+    put_on(desk, lot())
+    desk.take(part())
+    desk.recorder.kept.pop().failed(REFUSED)
+    assert desk.next_serial == "0002"
+    desk.take(part())
+    assert (desk.recorder.place.serial, desk.recorder.place.position) == ("0002", 31)
+    count(desk)
+    assert desk.state.parts[0].position == 31
+
+
+def test_a_retry_that_keeps_a_part_counts_it(desk):
+    put_on(desk, lot())
+    desk.take(part("0147"))
+    lost = desk.recorder.kept.pop()
+    lost.failed(REFUSED)
+    desk.recorder.kept.append(lost)
+    lost.begun()
+    assert desk.is_busy
+    count(desk)
+    assert (desk.is_busy, serials(desk)) == (False, ["0147"])
+
+
+def test_two_retests_handed_in_at_once_are_two_attempts(desk):
+    put_on(desk, lot(Outcome.FAIL))
+    for cause in ("poor contact", "clip was loose"):
+        desk.retest("0001", cause)
+        desk.take(part())
+    places = [handed.job[1] for handed in desk.recorder.kept]
+    assert [(one.attempt, one.cause) for one in places] == [
+        (2, "poor contact"),
+        (3, "clip was loose"),
+    ]
 
 
 def test_what_comes_into_the_record_after_the_lot_was_left_counts_in_no_other(desk):

@@ -250,6 +250,14 @@ def test_a_record_that_cannot_be_written_is_told_and_nothing_counts(qtbot, windo
     qtbot.waitUntil(lambda: window.lots.recorder.failed == 1, timeout=10_000)
     assert window.foot.kept.text() == "NOT KEPT: 1 measurement"
     assert "save it with Ctrl+S" in window.message.hint.text()
+    window.close()
+    assert window.isVisible(), "what would be lost is said once before the window closes"
+    assert window.message.words.text() == "1 measurement is not kept and would be lost."
+    memory.record = memory.own_record
+    press(qtbot, window.foot.retry)
+    qtbot.waitUntil(lambda: window.lots.recorder.kept == 1, timeout=10_000)
+    qtbot.waitUntil(lambda: not window.foot.retry.isVisible(), timeout=10_000)
+    assert window.foot.kept.text() == "1 measurement kept in record.benchlog"
 
 
 def test_the_full_screen_shows_the_count_of_the_lot(qtbot, window):

@@ -140,6 +140,7 @@ def test_what_cannot_be_kept_is_said_and_stays_said(qtbot, recorder, memory, tmp
     settled(qtbot, recorder, 1)
     assert (recorder.kept, recorder.failed) == (0, 1)
     assert said[0].mark == "stop"
+    assert "Press Retry at the foot of the window once that is done." in said[0].hint
     assert said[0].hint.endswith("The measurement is still open here: save it with Ctrl+S.")
     assert lost[0].message == said[0].text
     memory.record = good
@@ -147,6 +148,65 @@ def test_what_cannot_be_kept_is_said_and_stays_said(qtbot, recorder, memory, tmp
     settled(qtbot, recorder, 2)
     assert recorder.words == "NOT KEPT: 1 measurement"
     assert len(rows(memory)) == 1
+
+
+@pytest.fixture
+def refused(recorder, memory, tmp_path):
+    """A record that cannot be written until it is let."""
+    (tmp_path / "file").write_text("", encoding="utf-8")
+    good, memory.record = memory.record, str(tmp_path / "file" / "record.benchlog")
+
+    def let():
+        memory.record = good
+
+    return let
+
+
+def test_a_retry_keeps_what_was_not_kept_and_says_no_more_of_it(qtbot, recorder, memory, refused):
+    for serial in ("1", "2"):
+        recorder.keep_measured(part(serial), None)
+    settled(qtbot, recorder, 2)
+    recorder.retry()
+    settled(qtbot, recorder, 2)
+    assert (recorder.kept, recorder.failed) == (0, 2), "the record refuses still"
+    refused()
+    recorder.retry()
+    qtbot.waitUntil(lambda: recorder.kept == 2, timeout=10_000)
+    qtbot.waitUntil(lambda: recorder.words.startswith("2 measurements kept in"), timeout=10_000)
+    assert recorder.failed == 0
+    assert [row.serial for row in rows(memory)] == ["1", "2"], "in the order measured"
+    recorder.retry()
+    assert recorder.kept == 2
+
+
+def test_whoever_measured_is_told_of_a_retry_and_of_its_end(qtbot, recorder, refused):
+    told = []
+    compare = compare_of(part(), None, Examination())
+    recorder.keep(
+        compare,
+        Place(serial="1"),
+        lambda _kept: told.append("kept"),
+        lambda _error: told.append("lost"),
+        lambda: told.append("again"),
+    )
+    settled(qtbot, recorder, 1)
+    refused()
+    recorder.retry()
+    qtbot.waitUntil(lambda: told == ["lost", "again", "kept"], timeout=10_000)
+
+
+@pytest.mark.parametrize(
+    ("lot", "left"), [("lot-1", 0), (None, 1)], ids=["of a lot", "outside a lot"]
+)
+def test_a_part_of_a_lot_that_was_put_in_again_waits_no_more(qtbot, recorder, refused, lot, left):
+    compare = compare_of(part(), None, Examination())
+    place = Place(serial="1", lot=lot)
+    recorder.keep(compare, place, lambda _kept: None, lambda _error: None)
+    settled(qtbot, recorder, 1)
+    refused()
+    recorder.keep(compare, place, lambda _kept: None, lambda _error: None)
+    qtbot.waitUntil(lambda: recorder.kept == 1, timeout=10_000)
+    assert recorder.failed == left
 
 
 def test_two_that_were_not_kept_are_counted(qtbot, recorder, memory, tmp_path):

@@ -25,7 +25,16 @@ from benchapp.gui.partstable import PartsTable
 from benchapp.gui.recorder import Recorder
 from benchapp.gui.recordspage import RecordsPage
 from benchapp.jobs import FoundParts, Refitted, not_cancelled, silent
-from benchapp.logbook import Broken, Merged, PartEntry, PartRow, Refit, Search, StoredEntry
+from benchapp.logbook import (
+    Broken,
+    Merged,
+    PartEntry,
+    PartRow,
+    Refit,
+    Search,
+    StoredEntry,
+    parse_address,
+)
 from benchapp.nominal import Outcome
 from tests.gui.factories import estimate, judged, sweep
 from tests.gui.hand import choose, press
@@ -55,7 +64,7 @@ def told(qtbot, window, words):
 def test_the_place_of_the_record_is_said_before_anything_is_kept(qtbot, window, memory):
     window.go_station("records")
     page = window.page("records")
-    assert page.place.text() == f"The record: {memory.record}"
+    assert page.place.words.text() == f"The record: {memory.record}"
     assert page.search.found.text() == "Nothing is kept yet: measure a part, or begin a lot."
     assert not page.verify.isEnabled()
 
@@ -630,8 +639,10 @@ def test_a_record_on_a_server_is_asked_without_a_file(page, direct, memory):
     direct.tasks.clear()
     memory.record = "postgresql://bench@server/record"
     page.look()
-    assert direct.take("search").job.record == memory.record
-    assert page.place.text() == "The record: postgresql://bench@server/record"
+    asked = parse_address(direct.take("search").job.record)
+    assert asked.text == "postgresql+psycopg://bench@server/record"
+    assert asked.standby == memory.own_record.replace("record.", "record-away.")
+    assert page.place.words.text() == "The record: postgresql://bench@server/record"
     assert page.verify.isEnabled()
 
 
@@ -645,7 +656,7 @@ def test_controls_are_named_and_reached_by_tab(qtbot, page, direct):
         for widget in page.findChildren(kind)
         if widget.isVisible() and widget.isEnabled()
     }
-    assert len(wanted) == 6 + 1 + 4 + 5 + 1
+    assert len(wanted) == 6 + 1 + 5 + 5 + 1
     reached = set()
     page.verify.setFocus()
     for _ in range(30):

@@ -84,3 +84,18 @@ def test_work_of_a_moment_is_not_shown_at_all(qtbot):
     qtbot.wait(100)
     assert not any(seen)
     assert not foot.canceller.isVisible()
+
+
+def test_what_is_not_kept_can_be_tried_again_at_the_foot(qtbot):
+    strip = FootStrip()
+    qtbot.addWidget(strip)
+    strip.show()
+    strip.show_sources([], "3 measurements kept in record.benchlog")
+    assert not strip.retry.isVisible()
+    strip.show_sources([], "NOT KEPT: 1 measurement", lost=True)
+    assert strip.kept.property("role") == "stop"
+    with qtbot.waitSignal(strip.retried):
+        qtbot.mouseClick(strip.retry, Qt.MouseButton.LeftButton)
+    strip.show_sources([], "1 measurement kept in record.benchlog")
+    assert not strip.retry.isVisible()
+    assert strip.kept.property("role") == "muted"

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from benchapp.errors import RecordError, UsageError
-from benchapp.logbook import default_address, open_logbook, parse_address
+from benchapp.logbook import default_address, open_logbook, parse_address, with_standby
 
 
 def test_a_path_is_a_file_and_an_address_is_a_server():
@@ -60,3 +60,26 @@ def test_without_a_name_it_lies_in_the_person_s_data_folder(monkeypatch):
 def test_a_server_that_does_not_exist_is_told_in_plain_words():
     with pytest.raises(RecordError, match=r"the server must answer.*Check that it runs"):
         open_logbook("postgresql://bench@127.0.0.1:1/parts")
+
+
+def test_an_address_can_name_the_file_that_stands_in_for_the_server():
+    found = parse_address("postgresql://bench@host/parts?standby=%2Fdata%2Fmy%20away.benchlog")
+    assert found.text == "postgresql+psycopg://bench@host/parts"
+    assert found.standby == "/data/my away.benchlog"
+
+
+@pytest.mark.parametrize("query", ["", "?sslmode=require", "?sslmode=require&connect_timeout=2"])
+@pytest.mark.parametrize(
+    "path", ["/data/away.benchlog", "C:\\my data\\a&b=c?.benchlog", "password"]
+)
+def test_a_stand_in_is_added_and_understood_again(query, path):
+    plain = f"postgresql+psycopg://bench@host/parts{query}"
+    whole = with_standby(plain, path)
+    assert parse_address(whole).text == plain
+    assert parse_address(whole).standby == path
+    assert with_standby(whole, "another") == whole
+
+
+def test_a_file_has_no_stand_in():
+    assert with_standby("parts.benchlog", "away.benchlog") == "parts.benchlog"
+    assert parse_address("parts.benchlog?standby=x").standby == ""
