@@ -10,7 +10,15 @@ from benchapp.errors import BenchError, FileAccessError, ReadError, UsageError
 from benchapp.jobs.progress import Cancelled, Progress, stop_if
 from benchapp.jobs.settings import AnswerBook
 from benchapp.nominal import load_nominal
-from benchapp.readers import Answers, Assumption, Reading, Remembered, fingerprint, understand
+from benchapp.readers import (
+    Answers,
+    Assumption,
+    Reading,
+    Remembered,
+    fingerprint,
+    may_mislead,
+    understand,
+)
 
 __all__ = ["EARLIER", "OpenFile"]
 
@@ -66,11 +74,54 @@ class OpenFile:
             if refusal is not None:
                 raise refusal
             return _noted(bare, trouble)
-        found = _noted(_with_earlier(reading, earlier, whole, self.book), trouble)
+        found, whole = self._with_earlier(reading, earlier, whole, bare)
         if self.remember and self.answers.given:
             layout = " | ".join((bare.reader, *bare.layout))
-            self.book.keep(name, Remembered(answers=whole, layout=layout))
-        return found
+            trouble = trouble or _kept(self.book, name, Remembered(answers=whole, layout=layout))
+        return _noted(found, trouble)
+
+    def _with_earlier(
+        self,
+        reading: Callable[[Answers], Reading],
+        earlier: Answers,
+        whole: Answers,
+        bare: Reading,
+    ) -> tuple[Reading, Answers]:
+        """Read with earlier answers too, or without where they do not fit; say which were used."""
+        used = {key: value for key, value in earlier.given.items() if whole.given[key] == value}
+        if not used or self.book is None:
+            return reading(whole), whole
+        words = ", ".join(f"{key} = {value}" for key, value in used.items())
+        try:
+            found = reading(whole)
+        except ReadError as error:
+            found = self._without(reading, words, error)
+            reason = f"they do not fit this file ({error.message}) and stay in {self.book.path}"
+            note = Assumption(subject=EARLIER, value="not used", reason=reason, confidence=0.5)
+            return _noted(found, note), self.answers
+        reason = f"answered before for files laid out alike, kept in {self.book.path}"
+        doubt = may_mislead(bare, Answers.from_mapping(used))
+        note = Assumption(
+            subject=EARLIER,
+            value=words,
+            reason=f"{reason}; {doubt}" if doubt else reason,
+            confidence=0.6 if doubt else 0.9,
+        )
+        return _noted(found, note), whole
+
+    def _without(
+        self, reading: Callable[[Answers], Reading], words: str, refusal: ReadError
+    ) -> Reading:
+        """Read without the earlier answers, which do not fit."""
+        try:
+            return reading(self.answers)
+        except ReadError as error:
+            raise ReadError(
+                error.message,
+                hint=f"{error.hint} Earlier answers for files laid out alike ({words}) do not "
+                f"fit: {refusal.message}",
+                **error.facts,
+            ) from error
 
 
 def _bare(reading: Callable[[Answers], Reading]) -> tuple[Reading, ReadError | None]:
@@ -84,26 +135,18 @@ def _bare(reading: Callable[[Answers], Reading]) -> tuple[Reading, ReadError | N
         return found, error
 
 
-def _with_earlier(
-    reading: Callable[[Answers], Reading], earlier: Answers, whole: Answers, book: AnswerBook
-) -> Reading:
-    used = {key: value for key, value in earlier.given.items() if whole.given[key] == value}
-    words = ", ".join(f"{key} = {value}" for key, value in used.items())
+def _kept(book: AnswerBook, name: str, entry: Remembered) -> Assumption | None:
+    """Remember answers; where that fails nothing of the reading is lost, but it is said."""
     try:
-        found = reading(whole)
-    except ReadError as error:
-        if not used:
-            raise
-        raise ReadError(
-            error.message,
-            hint=f"{error.hint} Earlier answers for files laid out alike were used ({words}); "
-            f"they are kept in {book.path}.",
-            **error.facts,
-        ) from error
-    if not used:
-        return found
-    reason = f"answered before for files laid out alike, kept in {book.path}"
-    return _noted(found, Assumption(subject=EARLIER, value=words, reason=reason, confidence=0.9))
+        book.keep(name, entry)
+    except (ReadError, UsageError, FileAccessError) as error:
+        return Assumption(
+            subject=EARLIER,
+            value="not remembered",
+            reason=f"{book.path}: {error} The answers hold for now.",
+            confidence=0.5,
+        )
+    return None
 
 
 def _noted(reading: Reading, note: Assumption | None) -> Reading:

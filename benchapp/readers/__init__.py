@@ -20,6 +20,7 @@ from benchapp.readers.memory import (
     answers_from_toml,
     answers_to_toml,
     fingerprint,
+    may_mislead,
 )
 from benchapp.readers.notes import Notes
 from benchapp.readers.ports import captures_of
@@ -50,6 +51,7 @@ __all__ = [
     "answers_from_toml",
     "answers_to_toml",
     "fingerprint",
+    "may_mislead",
     "read",
     "saved_text",
     "understand",

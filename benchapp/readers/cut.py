@@ -5,21 +5,34 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Sequence
-from math import nan
-from typing import TYPE_CHECKING
+from math import inf, isfinite, nan
+from typing import TYPE_CHECKING, TypeVar
+
+from benchapp.readers.notes import Notes
 
 if TYPE_CHECKING:
     from benchapp.readers.block import Row
-    from benchapp.readers.dialect import Dialect
 
-__all__ = ["SENTINELS", "looks_cut", "mark_cut_cells", "may_hold_cut_cells", "shape_of"]
+__all__ = [
+    "SENTINELS",
+    "columns_of",
+    "doubt_short_numbers",
+    "looks_cut",
+    "mark_cut_cells",
+    "may_be_cut",
+    "shape_of",
+]
 
+_Item = TypeVar("_Item", int, str)
 _FEW = 2
 _FEWEST = 12
 _SHARE = 50
 _SAMPLED = 40
 _ALIKE = 0.8
 _FEW_DECIMALS = 3
+_LACKING = 3
+_AROUND = 7
+_OFF = 3.0
 SENTINELS = (-999.0, -9999.0)
 
 
@@ -37,25 +50,29 @@ def looks_cut(last: str, others: Sequence[str]) -> bool:
     return shape_of(last) not in shapes or len(last) < min(len(text) for text in others)
 
 
-def may_hold_cut_cells(lines: Sequence[str], dialect: Dialect) -> bool:
-    """Tell whether `mark_cut_cells` might find one in rows of plain numbers, of one width."""
-    rows, joined = len(lines), "\n".join(lines)
-    if rows < _FEWEST:
-        return False
+def columns_of(lines: Sequence[str], delimiter: str) -> list[list[str]]:
+    """Part rows of plain numbers, of one width, into columns; none where all are of one length.
+
+    Numbers of which none is shorter than another, but for signs, have lost no end.
+    """
+    joined = "\n".join(lines)
     signs = len(joined) + 1 - joined.count("-") - joined.count("+")
     first = len(lines[0]) + 1 - lines[0].count("-") - lines[0].count("+")
-    if signs == rows * first:
-        return False  # all rows are of one length, but for signs
-    mark = dialect.marks.decimal
-    some = zip(*[line.split(dialect.delimiter) for line in _sampled(lines)], strict=True)
-    alike = [at for at, column in enumerate(some) if _are_alike(column, mark)]
-    if not alike:
-        return False
-    cells = [line.split(dialect.delimiter) for line in lines]
-    return any(_tails([row[at] for row in cells], mark) is not None for at in alike)
+    if len(lines) < _FEWEST or signs == len(lines) * first:
+        return []
+    width = lines[0].count(delimiter) + 1
+    cells = joined.replace("\n", delimiter).split(delimiter)
+    return [cells[at::width] for at in range(width)]
 
 
-def _sampled(items: Sequence[str]) -> Sequence[str]:
+def may_be_cut(texts: Sequence[str], decimal: str) -> bool:
+    """Tell whether `mark_cut_cells` might find a number that lost its end in a column."""
+    if f"{decimal}\0" in "\0".join(texts) + "\0":
+        return True
+    return _tails(texts, decimal) is not None
+
+
+def _sampled(items: Sequence[_Item]) -> Sequence[_Item]:
     return items[:: max(len(items) // _SAMPLED, 1)]
 
 
@@ -92,6 +109,7 @@ def mark_cut_cells(rows: Sequence[Row], decimal: str) -> None:
         return
     for column, texts in enumerate(zip(*[row.texts for row in rows], strict=True)):
         _mark_without_ending(rows, column)
+        _mark_bare_ends(rows, column, decimal)
         tails = _tails(texts, decimal)
         if tails is None:
             continue
@@ -112,6 +130,75 @@ def _mark_without_ending(rows: Sequence[Row], column: int) -> None:
     for row in rows:
         if row.kinds[column] in "NU" and row.texts[column][-1].isdigit():
             _mark(row, column)
+
+
+def _mark_bare_ends(rows: Sequence[Row], column: int, decimal: str) -> None:
+    """Mark the one or two numbers of a column that end in the decimal mark."""
+    bare = [row for row in rows if row.texts[column].endswith(decimal)]
+    if len(bare) <= _FEW:
+        for row in bare:
+            _mark(row, column)
+
+
+def _digits(text: str) -> int:
+    """Count the digits of a number that mean something."""
+    mantissa = text.upper().partition("E")[0]
+    return len(re.sub(r"\D", "", mantissa).lstrip("0"))
+
+
+def _short(texts: Sequence[str]) -> list[int]:
+    """Give the places of the few numbers that lack three digits of what nearly all others have."""
+    sizes = list(map(len, texts))
+    usual = sorted(_sampled(sizes))[len(_sampled(sizes)) // 2]
+    if min(sizes) > usual - _LACKING:
+        return []
+    places = [at for at, size in enumerate(sizes) if size <= usual - _LACKING]
+    if not 0 < len(places) <= max(_FEW, len(texts) // _SHARE):
+        return []
+    some = [_digits(text) for text in _sampled(texts)]
+    full = max(some)
+    if sum(count >= full - 1 for count in some) < _ALIKE * len(some):
+        return []
+    return [at for at in places if texts[at] and _digits(texts[at]) <= full - _LACKING]
+
+
+def doubt_short_numbers(
+    texts: Sequence[str], values: Sequence[float], lines: Sequence[int], notes: Notes
+) -> None:
+    """Say which numbers lack digits that the others of their column have, and leave its course.
+
+    A round value lacks digits too, so one counts only where it also lies further from the course
+    of its neighbours than they do. It is kept.
+
+    Parameters
+    ----------
+    texts, values, lines : sequence of str, of float and of int
+        The cells of one column in the file's order: as written, as read, and where they stand.
+    notes : Notes
+    """
+    if len(texts) < _FEWEST:
+        return
+    for at in _short(texts):
+        if isfinite(values[at]) and _leaves_course(values, at):
+            reason = f"{texts[at]!r} has fewer digits than the others; it may be cut short"
+            notes.assume("number", f"line {lines[at]} kept as written", reason, 0.5)
+
+
+def _leaves_course(values: Sequence[float], at: int) -> bool:
+    """Tell whether a number lies outside its neighbours, or off the cubic through them."""
+    first = max(min(at - _AROUND, len(values) - 2 * _AROUND - 1), 0)
+    course = [float(value) for value in values[first : first + 2 * _AROUND + 1]]
+    own = at - first
+    if 0 < own < len(course) - 1:
+        low, high = sorted((course[own - 1], course[own + 1]))
+        if max(low - course[own], course[own] - high) > (high - low) / 2:
+            return True
+    away = {}
+    for place in range(2, len(course) - 2):
+        before, left, here, right, after = course[place - 2 : place + 3]
+        away[place] = abs(here - (4 * (left + right) - before - after) / 6)
+    apart = sorted(size for k, size in away.items() if abs(k - own) > 2)
+    return away.get(own, inf) > _OFF * apart[len(apart) // 2]
 
 
 def _mark(row: Row, column: int, kind: str = "T") -> None:

@@ -12,7 +12,7 @@ from benchapp.errors import ReadError
 from benchapp.readers.beside import Table, with_units_beside, without_prefixes
 from benchapp.readers.block import Block, Row, blocks_of, is_like, majority_of, merged
 from benchapp.readers.caption import LONGEST_HEADING, Heading, heading_of
-from benchapp.readers.cut import looks_cut, mark_cut_cells, shape_of
+from benchapp.readers.cut import doubt_short_numbers, looks_cut, mark_cut_cells, shape_of
 from benchapp.readers.dialect import Dialect, detect, is_comment, split
 from benchapp.readers.document import Document
 from benchapp.readers.facts import facts_of
@@ -62,6 +62,7 @@ def lay_out(document: Document, notes: Notes, dialect: Dialect | None = None) ->
     for block in chosen:
         _note_misfits(block, document, notes)
         mark_cut_cells(block.rows, dialect.marks.decimal)
+        _doubt_short_numbers(block, notes)
     _note_unlike(blocks, chosen, document, notes)
     _refuse_mixed_marks(chosen, document.lines, dialect, where)
     facts: dict[str, str] = {}
@@ -133,6 +134,14 @@ def _note_misfits(block: Block, document: Document, notes: Notes) -> None:
         notes.drop(row.line, f"text after the rows ({row.texts[0][:30]})")
     if block.rows[-1].line == len(document.lines):
         _judge_last_row(block, notes, closed=document.ends_with_line)
+
+
+def _doubt_short_numbers(block: Block, notes: Notes) -> None:
+    lines = [row.line for row in block.rows]
+    for column in range(block.width):
+        texts = [row.texts[column] for row in block.rows]
+        values = [row.values[column] for row in block.rows]
+        doubt_short_numbers(texts, values, lines, notes)
 
 
 def _is_begun(line: str) -> bool:

@@ -8,14 +8,16 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from benchapp.errors import ReadError
+from benchapp.errors import ReadError, UsageError
 from benchapp.readers.reading import Answers, Reading
+from benchapp.readers.table import NO_HEADINGS
 
-__all__ = ["Remembered", "answers_from_toml", "answers_to_toml", "fingerprint"]
+__all__ = ["Remembered", "answers_from_toml", "answers_to_toml", "fingerprint", "may_mislead"]
 
 _TABLE = "layouts"
 _LENGTH = 16
 _WORDS = "layout"
+_OF_ONE_FILE = ("interval", "frequency", "scale", "probe")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,11 +39,27 @@ def fingerprint(reading: Reading) -> str:
     Returns
     -------
     str
-        Sixteen hexadecimal signs, from the reader, the delimiter, the decimal mark and the
-        headings with their units.
+        Sixteen hexadecimal signs, from the reader, the delimiter, the decimal mark, the headings
+        with their units, and the settings stated above them on which answers depend.
     """
     words = "\0".join((reading.reader, *reading.layout))
     return hashlib.sha256(words.encode()).hexdigest()[:_LENGTH]
+
+
+def may_mislead(reading: Reading, answers: Answers) -> str:
+    """Say why answers for files laid out alike may be wrong for this one; empty where not.
+
+    Parameters
+    ----------
+    reading : Reading
+        Made without answers.
+    answers : Answers
+        Those that are remembered.
+    """
+    if any(word.startswith(NO_HEADINGS) for word in reading.layout):
+        return "the layout has no headings, so another instrument's files may look the same"
+    own = [name for name in _OF_ONE_FILE if name in answers.given]
+    return f"{' and '.join(own)} may differ from file to file" if own else ""
 
 
 def answers_to_toml(remembered: Mapping[str, Remembered]) -> str:
@@ -85,10 +103,16 @@ def answers_from_toml(text: str) -> dict[str, Remembered]:
             f"remembered answers: must hold one table [{_TABLE}.NAME] for each layout.",
             hint="Correct the file, or delete it to start again.",
         )
-    return {
-        name: Remembered(
-            answers=Answers.from_mapping({key: entry[key] for key in entry if key != _WORDS}),
-            layout=str(entry.get(_WORDS, "")),
-        )
-        for name, entry in layouts.items()
-    }
+    return {name: _remembered(name, entry) for name, entry in layouts.items()}
+
+
+def _remembered(name: str, entry: Mapping[str, object]) -> Remembered:
+    given = {key: value for key, value in entry.items() if key != _WORDS}
+    try:
+        answers = Answers.from_mapping(given)
+    except UsageError as cause:
+        raise UsageError(
+            f"remembered answers, layout {name}: {cause.message}",
+            hint="Correct the line, or forget the layout by deleting its table from the file.",
+        ) from cause
+    return Remembered(answers=answers, layout=str(entry.get(_WORDS, "")))

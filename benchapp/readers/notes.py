@@ -47,6 +47,14 @@ class Notes:
             )
         )
 
+    def overrule(self, answered: float, stated: Iterable[float]) -> None:
+        """Say where an answered port impedance takes the place of the one in the file, in ohm."""
+        differing = [ohm for ohm in stated if ohm != answered]
+        if differing:
+            words = ", ".join(f"{ohm:g}" for ohm in differing)
+            reason = f"answered, in place of the {words} ohm that the file states"
+            self.assume("port impedance", f"{answered:g} ohm", reason, 0.9)
+
     def drop(self, line: int, why: str) -> None:
         """Record a row that is not used; the first reason stays."""
         self.set_aside.setdefault(int(line), why)

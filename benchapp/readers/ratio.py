@@ -167,6 +167,7 @@ def _reference(frame: Frame) -> float:
     answered = frame.notes.answers.reference
     stated = frame.facts.number("reference", "ohm")
     if answered is not None:
+        frame.notes.overrule(answered, [] if stated is None else [stated])
         return answered
     if stated is not None and stated > 0:
         return stated

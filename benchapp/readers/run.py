@@ -11,25 +11,28 @@ import numpy as np
 from benchapp.readers.beside import Table, without_prefixes
 from benchapp.readers.block import Block, blocks_of, is_like, merged
 from benchapp.readers.caption import heading_of
-from benchapp.readers.cut import may_hold_cut_cells, shape_of
+from benchapp.readers.cut import columns_of, doubt_short_numbers, may_be_cut, shape_of
 from benchapp.readers.dialect import Dialect, plain_run, split
 from benchapp.readers.document import Document
 from benchapp.readers.facts import facts_of
 from benchapp.readers.heading import meaning_of
 from benchapp.readers.layout import MOST_FACTS, Layout
+from benchapp.readers.notes import Notes
 
 __all__ = ["lay_out_run"]
 
 _FEWEST_ROWS = 3
 
 
-def lay_out_run(document: Document, dialect: Dialect) -> Layout | None:
+def lay_out_run(document: Document, dialect: Dialect, notes: Notes) -> Layout | None:
     """Lay out a file that ends in rows of plain numbers, all of one width, and has no other table.
 
     Parameters
     ----------
     document : Document
     dialect : Dialect
+    notes : Notes
+        Told of numbers that lack digits.
 
     Returns
     -------
@@ -48,8 +51,10 @@ def lay_out_run(document: Document, dialect: Dialect) -> Layout | None:
         not alone
         or not _is_closed(document, first, dialect)
         or _has_rivals(head, block, values.size)
-        or may_hold_cut_cells(document.lines[first:], dialect)
     ):
+        return None
+    texts = columns_of(document.lines[first:], dialect.delimiter)
+    if any(may_be_cut(column, dialect.marks.decimal) for column in texts):
         return None
     heading = heading_of(block.rows[0].line, block.width, document.lines, dialect)
     if any(meaning_of(name).role == "serial" for name in heading.names):
@@ -66,6 +71,9 @@ def lay_out_run(document: Document, dialect: Dialect) -> Layout | None:
             title=heading.title,
         )
     )
+    lines = range(first + 1, first + 1 + rows)
+    for column, written in enumerate(texts):
+        doubt_short_numbers(written, values[:, column].tolist(), lines, notes)
     outside = [
         line
         for number, line in enumerate(document.lines[: min(first, MOST_FACTS)], start=1)

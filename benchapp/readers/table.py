@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -25,7 +26,16 @@ from benchapp.readers.run import lay_out_run
 from benchapp.readers.scope import is_record, record_captures
 from benchapp.readers.sweep import impedance_captures
 
-__all__ = ["captures_of_tables", "looks_like_table", "understand_layout", "understand_table"]
+__all__ = [
+    "NO_HEADINGS",
+    "captures_of_tables",
+    "looks_like_table",
+    "understand_layout",
+    "understand_table",
+]
+
+
+NO_HEADINGS = "no headings"
 
 
 def looks_like_table(document: Document) -> float:
@@ -46,7 +56,7 @@ def understand_table(document: Document, notes: Notes) -> Understood:
     parted = with_parts_apart(document.lines, dialect)
     if parted is not None:
         document = replace(document, lines=parted)
-    layout = lay_out_run(document, dialect) or lay_out(document, notes, dialect)
+    layout = lay_out_run(document, dialect, notes) or lay_out(document, notes, dialect)
     return understand_layout(layout, document, notes)
 
 
@@ -68,11 +78,30 @@ def understand_layout(layout: Layout, document: Document, notes: Notes) -> Under
     )
     where = document.source.path
     captures, shown = captures_of_tables(layout.tables, facts, origin, notes, where)
-    first = layout.tables[0]
-    names = tuple(
-        f"{heading}|{unit}" for heading, unit in zip(first.headings, first.units, strict=True)
-    )
-    return Understood(captures=captures, columns=shown, layout=(layout.dialect.words, *names))
+    words = _words(layout, facts, document.lines)
+    return Understood(captures=captures, columns=shown, layout=words)
+
+
+_SETTINGS = ("function", "circuit", "probe", "y division", "y step")
+"""Facts on which the right answer to a question depends."""
+
+
+def _words(layout: Layout, facts: Facts, lines: list[str]) -> tuple[str, ...]:
+    """Say in words how a file is laid out: equal for files that the same answers fit."""
+    names: dict[str, None] = {}
+    for table in layout.tables:
+        names |= dict.fromkeys(map("|".join, zip(table.headings, table.units, strict=True)))
+    stated = [f"{name}: {facts.texts[name]}" for name in _SETTINGS if name in facts.texts]
+    if not any(any(table.headings) for table in layout.tables):
+        first = lines[int(layout.tables[0].lines[0]) - 1]
+        powers = "with" if re.search(r"\d[eEdD][+-]?\d", first) else "without"
+        return (layout.dialect.words, *_columns(layout), f"{powers} powers of ten", *stated)
+    return (layout.dialect.words, *names, *stated)
+
+
+def _columns(layout: Layout) -> tuple[str, ...]:
+    widths = dict.fromkeys(table.width for table in layout.tables)
+    return tuple(f"{NO_HEADINGS}, {width} columns" for width in widths)
 
 
 _Interpretation = tuple[

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from benchapp.errors import ReadError
 from benchapp.readers.block import Row
-from benchapp.readers.cut import mark_cut_cells
+from benchapp.readers.cut import doubt_short_numbers, mark_cut_cells
 from benchapp.readers.document import Document
 from benchapp.readers.notes import Notes
 from benchapp.readers.number import Marks, proves, read_plain
@@ -130,6 +130,9 @@ def parse(document: Document, notes: Notes) -> Parameters:
     table = np.array([row.values for row in records])
     matrix = _matrix(table[:, 1:], ports, options.form, content, notes)
     references = _references(content, options, ports, where)
+    if notes.answers.reference is not None and content.keywords.get("reference"):
+        notes.overrule(notes.answers.reference, references.tolist())
+        references = np.full(ports, notes.answers.reference)
     if "version" not in content.keywords:
         matrix = _denormalised(matrix, options)
     return Parameters(
@@ -224,9 +227,8 @@ def _doubt_default_unit(content: _Content, notes: Notes) -> None:
 def _answered(options: Options, notes: Notes, *, stated: bool = False) -> Options:
     answered = notes.answers.reference
     if answered is not None:
-        if stated and answered != options.resistance:
-            reason = f"answered, in place of the {options.resistance:g} ohm that the file states"
-            notes.assume("port impedance", f"{answered:g} ohm", reason, 0.9)
+        if stated:
+            notes.overrule(answered, [options.resistance])
         options = replace(options, resistance=answered)
     unit = (notes.answers.frequency_unit or "").lower()
     return replace(options, factor=_UNITS.get(unit, options.factor))
@@ -304,6 +306,11 @@ def _whole(records: list[Row], content: _Content, notes: Notes) -> list[Row]:
         reason = f"the file states {stated} frequencies and holds {len(records)} whole records"
         notes.assume("points", f"{len(records)} read", reason, 0.5)
     mark_cut_cells(records, ".")
+    lines = [row.line for row in records]
+    for column in range(len(records[0].texts) if records else 0):
+        texts = [row.texts[column] for row in records]
+        values = [row.values[column] for row in records]
+        doubt_short_numbers(texts, values, lines, notes)
     for row in records:
         if "T" in row.kinds:
             notes.drop(row.line, f"a number of it is {row.texts[row.kinds.index('T')]}")

@@ -104,15 +104,77 @@ def test_a_damaged_book_stops_nobody_and_is_said(book):
     assert "must be TOML" in note.reason
 
 
-def test_where_earlier_answers_do_not_fit_a_refusal_names_them(bare, book):
-    opened(bare[0], book, remember=True, columns=COLUMNS)
+def spoilt(book, answers):
+    """Put answers that do not fit in the place of those that are remembered."""
     ((name, entry),) = book.entries().items()
-    book.keep(name, replace(entry, answers=Answers(columns="f/Hz")))
-    with pytest.raises(ReadError) as refusal:
+    book.keep(name, replace(entry, answers=answers))
+
+
+def test_where_earlier_answers_do_not_fit_the_question_names_them(bare, book):
+    opened(bare[0], book, remember=True, columns=COLUMNS)
+    spoilt(book, Answers(columns="f/Hz"))
+    with pytest.raises(ReadError, match="must state everything") as refusal:
         opened(bare[1], book)
-    assert "Earlier answers for files laid out alike were used (columns = f/Hz)" in str(
+    assert "Earlier answers for files laid out alike (columns = f/Hz) do not fit" in str(
         refusal.value
     )
+    assert book.entries() != {}
+
+
+def test_earlier_answers_that_do_not_fit_stop_no_file_that_needs_none(tmp_path, book):
+    path = tmp_path / "through.s2p"
+    rows = "\n".join(f"{f} 0.1 0 0.5 0.1 0.5 0.1 0.1 0" for f in range(1, 9))
+    path.write_text(f"# MHz S RI R 50\n{rows}\n", encoding="ascii")
+    opened(str(path), book, remember=True, parameter="S21")
+    spoilt(book, Answers(parameter="S43"))
+    found = opened(str(path), book)
+    (note,) = notes(found)
+    assert note.value == "not used"
+    assert "parameter: must be S or Z" in note.reason
+    assert len(found.captures) == 4
+
+
+def test_answers_for_a_layout_without_headings_are_doubted(bare, book):
+    opened(bare[0], book, remember=True, columns=COLUMNS)
+    (note,) = notes(opened(bare[1], book))
+    assert note.confidence < 0.7
+    assert "another instrument's files may look the same" in note.reason
+
+
+def test_an_answer_of_one_record_is_doubted_in_the_next(tmp_path, book):
+    path = tmp_path / "record.csv"
+    path.write_text("CH1 (V)\n" + "0.1\n-0.1\n" * 20, encoding="ascii")
+    opened(str(path), book, remember=True, interval="1 us")
+    (note,) = notes(opened(str(path), book))
+    assert note.value == "interval = 1 us"
+    assert "interval may differ from file to file" in note.reason
+
+
+def test_a_record_of_another_scale_is_another_layout(tmp_path, book):
+    paths = [tmp_path / "a.csv", tmp_path / "b.csv"]
+    for path, volts in zip(paths, ("1", "5"), strict=True):
+        head = f"Sample interval,1e-6\nVolts per division,{volts}\nCH1 (counts)\n"
+        path.write_text(head + "10\n-10\n" * 30, encoding="ascii")
+    opened(str(paths[0]), book, remember=True, scale="0.04")
+    assert opened(str(paths[1]), book).captures[0].voltage[0] == 10 * 5 / 25
+
+
+def test_answers_that_cannot_be_remembered_cost_no_reading(bare, book):
+    text = "[layouts"
+    with open(book.path, "w", encoding="utf-8") as file:  # noqa: PTH123 - a plain text file
+        file.write(text)
+    found = opened(bare[0], book, remember=True, columns=COLUMNS)
+    assert len(found.captures) == 1
+    assert "must be TOML" in notes(found)[0].reason
+    with open(book.path, encoding="utf-8") as file:  # noqa: PTH123 - a plain text file
+        assert file.read() == text
+
+
+def test_a_book_in_no_place_costs_no_reading(bare, tmp_path):
+    (tmp_path / "file").touch()
+    below = AnswerBook(path=str(tmp_path / "file" / "answers.toml"))
+    (note,) = notes(opened(bare[0], below, remember=True, columns=COLUMNS))
+    assert note.value in {"not used", "not remembered"}
 
 
 def test_a_design_is_told_from_a_capture():

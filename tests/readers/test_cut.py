@@ -9,9 +9,18 @@ from hypothesis import strategies as st
 
 from benchapp.readers import understand
 from benchapp.readers.block import row_of
-from benchapp.readers.cut import looks_cut, mark_cut_cells, may_hold_cut_cells, shape_of
+from benchapp.readers.cut import (
+    columns_of,
+    doubt_short_numbers,
+    looks_cut,
+    mark_cut_cells,
+    may_be_cut,
+    shape_of,
+)
 from benchapp.readers.dialect import Dialect
+from benchapp.readers.notes import Notes
 from benchapp.readers.number import Marks
+from benchapp.readers.reading import Answers
 from tests.readers.writing import written
 
 COMMA = Dialect(delimiter=",", marks=Marks())
@@ -22,6 +31,11 @@ def marked(lines):
     rows = [row_of(number, line, COMMA) for number, line in enumerate(lines, start=1)]
     mark_cut_cells(rows, ".")
     return [(row.line, row.kinds) for row in rows if row.kinds != "NNN"]
+
+
+def may_hold_cut_cells(lines, dialect):
+    mark = dialect.marks.decimal
+    return any(may_be_cut(texts, mark) for texts in columns_of(lines, dialect.delimiter))
 
 
 def changed(at, cells):
@@ -109,3 +123,44 @@ def test_a_cut_number_in_a_long_record_is_set_aside(tmp_path):
     )
     assert reading.captures[0].time.size == len(lines) - 1
     assert [row.line for row in reading.set_aside] == [15_002]
+
+
+FREE = [f"{1000 + 100 * k},{(3.14159 + k) ** 3:.6g},{np.sin(k / 9):.6g}" for k in range(1, 41)]
+
+
+def doubted(lines, column):
+    notes = Notes(answers=Answers())
+    texts = [line.split(",")[column] for line in lines]
+    doubt_short_numbers(texts, [float(text) for text in texts], range(1, len(texts) + 1), notes)
+    return [made.value for made in notes.assumptions]
+
+
+@pytest.mark.parametrize("column", [0, 1, 2])
+def test_free_digits_raise_no_doubt(column):
+    assert doubted(FREE, column) == []
+
+
+@pytest.mark.parametrize(("column", "cut"), [(1, "13"), (1, "240"), (2, "0.8")])
+def test_a_number_off_its_course_with_few_digits_is_doubted(column, cut):
+    cells = FREE[10].split(",")
+    cells[column] = cut
+    lines = [*FREE[:10], ",".join(cells), *FREE[11:]]
+    assert doubted(lines, column) == ["line 11 kept as written"]
+
+
+def test_a_round_number_on_the_course_is_not_doubted():
+    lines = [f"{k},{2.51234 + 0.122514545 * k:.6g}" for k in range(1, 41)]
+    lines[10] = "11,3.86"
+    assert doubted(lines, 1) == []
+
+
+def test_a_number_that_ends_in_the_mark_was_cut():
+    assert marked([*FREE[:10], "2100,2372.,0.939", *FREE[11:]]) == [(11, "NTN")]
+
+
+def test_a_number_without_the_prefix_of_all_others_was_cut():
+    lines = [f"{k}k,{k}.5u" for k in range(1, 20)]
+    lines[7] = "8k,8.5"
+    rows = [row_of(number, line, COMMA) for number, line in enumerate(lines, start=1)]
+    mark_cut_cells(rows, ".")
+    assert [(row.line, row.kinds) for row in rows if row.kinds != "NN"] == [(8, "NT")]

@@ -103,5 +103,29 @@ def test_a_file_of_another_form_is_refused(text):
 
 
 def test_an_unknown_answer_in_the_file_is_refused():
-    with pytest.raises(UsageError, match=r"answer: must be one of .* \(got 'colour'\)"):
+    words = r"remembered answers, layout a: answer: must be one of .* \(got 'colour'\)"
+    with pytest.raises(UsageError, match=words):
         answers_from_toml('[layouts."a"]\ncolour = "red"\n')
+
+
+def test_a_second_table_makes_another_layout(tmp_path):
+    one = HEAD + "1000,1e-3,50\n2000,1e-3,60\n3000,1e-3,70\n"
+    two = one + "\nFrequency (Hz),R (ohm),X (ohm)\n1000,1,2\n2000,1,4\n3000,1,6\n"
+    first, second = (reading_of(tmp_path, *pair) for pair in ((one, "a.csv"), (two, "b.csv")))
+    assert fingerprint(first) != fingerprint(second)
+
+
+@pytest.mark.parametrize(
+    ("text", "other"),
+    [
+        ("1000,5,6\n2000,6,7\n3000,7,8\n", "1.0E3,5,6\n2.0E3,6,7\n3.0E3,7,8\n"),
+        ("1000,5,6\n2000,6,7\n3000,7,8\n", "1000,5\n2000,6\n3000,7\n"),
+    ],
+)
+def test_bare_numbers_of_another_form_are_another_layout(tmp_path, text, other):
+    found = []
+    for rows in (text, other):
+        with pytest.raises(ReadError) as refusal:
+            reading_of(tmp_path, rows)
+        found.append(fingerprint(refusal.value.facts["reading"]))
+    assert found[0] != found[1]

@@ -297,3 +297,113 @@ def test_a_two_port_stays_a_ratio_until_the_port_is_answered(tmp_path):
     s21 = -0.0003 - 0.0021j
     assert sweep.impedance[0] == pytest.approx(100 * (1 / s21 - 1), rel=1e-12)
     assert sweep.noise.kind == "series-through"
+
+
+# ------------------------------------------------------------------ damage inside a record
+
+GRID = np.linspace(1e5, 9e5, 21)
+
+
+def network_text(ports, form="{:.6E}"):
+    """A passive network as version 1 writes it, its rows of at most four pairs, and its S."""
+    paths = np.arange(1, ports * ports + 1).reshape(ports, ports)
+    s = 1 / (1 + 1j * GRID[:, None, None] / 3e5 * paths) / ports
+    s = (s + s.transpose(0, 2, 1)) / 2
+    lines = []
+    for f, matrix in zip(GRID, s, strict=True):
+        rows = [matrix.T.ravel()] if ports < 3 else list(matrix)
+        for number, row in enumerate(rows):
+            pairs = [form.format(part) for value in row for part in (value.real, value.imag)]
+            lines.append([*([f"{f:.1f}"] if not number else []), *pairs])
+    return lines, s
+
+
+def text_of(lines):
+    return "# Hz S RI R 50\n" + "\n".join(" ".join(cells) for cells in lines) + "\n"
+
+
+def wrong_points(reading, s):
+    """Count the points whose place or value is not that of the network."""
+    ports = s.shape[1]
+    wrong = 0
+    for number, capture in enumerate(reading.captures):
+        ratio = capture.ratio if isinstance(capture, Response) else None
+        if ratio is None:
+            ratio = (capture.impedance - 50) / (capture.impedance + 50)
+        at = np.abs(GRID[:, None] - capture.frequency).argmin(axis=0)
+        expected = s[at, number // ports, number % ports]
+        wrong += np.count_nonzero(np.abs(ratio - expected) > 1e-5)
+        wrong += np.count_nonzero(np.abs(GRID[at] - capture.frequency) > 1)
+    return wrong
+
+
+@pytest.mark.parametrize("ports", [1, 2, 3, 4])
+def test_a_lost_number_costs_its_record_and_nothing_else(tmp_path, ports):
+    whole, s = network_text(ports)
+    height = len(whole) // GRID.size
+    for row in (0, 10, 20):
+        for line in range(row * height, row * height + height):
+            for cell in range(len(whole[line])):
+                lines = [cells.copy() for cells in whole]
+                del lines[line][cell]
+                reading = understand(written(tmp_path, f"a.s{ports}p", text_of(lines)))
+                assert wrong_points(reading, s) == 0
+                assert reading.set_aside
+                assert all(
+                    GRID.size - 2 <= capture.frequency.size < GRID.size
+                    for capture in reading.captures
+                )
+
+
+@pytest.mark.parametrize("ports", [1, 2, 3, 4])
+@pytest.mark.parametrize("form", ["{:.6E}", "{:.6g}"])
+def test_a_shortened_number_is_set_aside_or_its_line_is_named(tmp_path, ports, form):
+    whole, s = network_text(ports, form)
+    height = len(whole) // GRID.size
+    line = 10 * height + height - 1
+    for cell in range(len(whole[line])):
+        lines = [cells.copy() for cells in whole]
+        lines[line][cell] = lines[line][cell][: 3 if lines[line][cell][0] == "-" else 2]
+        reading = understand(written(tmp_path, f"a.s{ports}p", text_of(lines)))
+        doubts = [one.value for one in reading.assumptions if one.confidence < 0.7]
+        named = any(f"line {10 * height + 2} " in words for words in doubts)
+        assert wrong_points(reading, s) == 0 or named
+
+
+def test_fewer_records_than_stated_are_said(tmp_path):
+    text = "[Version] 2.0\n# MHz Z RI\n[Number of Ports] 1\n[Number of Frequencies] 3\n"
+    text += "[Network Data]\n1 5 6\n2 5 7\n[End]\n"
+    reading = understand(written(tmp_path, "a.ts", text))
+    (doubt,) = [one for one in reading.assumptions if one.subject == "points"]
+    assert doubt.reason == "the file states 3 frequencies and holds 2 whole records"
+    assert doubt.confidence < 0.7
+
+
+STATED_50 = """[Version] 2.0
+# MHz S RI
+[Number of Ports] 1
+[Reference] 50
+[Network Data]
+1 0.1 0
+2 0.1 0
+[End]
+"""
+
+
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [
+        ("a.s1p", "# MHz S RI R 50\n1 0.1 0\n2 0.1 0\n"),
+        ("a.ts", STATED_50),
+        ("a.csv", "Z0 (ohm),50\nf (MHz),Re(S11),Im(S11)\n1,0.1,0\n2,0.1,0\n3,0.1,0\n"),
+    ],
+)
+def test_an_answered_port_impedance_in_place_of_the_stated_one_is_said(tmp_path, name, text):
+    answers = Answers(reference=75.0, port="reflection")
+    reading = understand(written(tmp_path, name, text), answers)
+    assert reading.captures[0].impedance[0].real == pytest.approx(75 * 1.1 / 0.9)
+    (said,) = [one for one in reading.assumptions if one.subject == "port impedance"]
+    assert said.value == "75 ohm"
+    assert said.reason == "answered, in place of the 50 ohm that the file states"
+    same = understand(written(tmp_path, name, text), Answers(reference=50.0, port="reflection"))
+    assert "port impedance" not in [one.subject for one in same.assumptions]
