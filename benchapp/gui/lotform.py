@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
-from PySide6.QtCore import QT_TR_NOOP, Qt, Signal
+from PySide6.QtCore import QT_TR_NOOP, Qt, QTimer, Signal
 from PySide6.QtWidgets import (
     QGridLayout,
     QHBoxLayout,
@@ -17,12 +18,14 @@ from PySide6.QtWidgets import (
 )
 
 from benchapp.errors import BenchError
+from benchapp.gui.following import Following
 from benchapp.gui.form import Blank, Form, align
 from benchapp.gui.labels import Notice, heading, muted, set_role, set_wrong, text
 from benchapp.gui.lotplots import AcceptancePlot
 from benchapp.gui.planwords import ENDED_WORDS, FRACTIONS, acceptance_words, plan_words
 from benchapp.gui.times import time_words
 from benchapp.gui.words import plain, plural, tr
+from benchapp.jobs import SupplierLots
 from benchapp.logbook import LotRow
 from benchapp.lot import KINDS, LotForm, LotPlan, PlanChoice
 from benchapp.nominal import Nominal
@@ -50,6 +53,11 @@ _KIND_WORDS = {
     "variables": QT_TR_NOOP("mean and spread of a sample"),
     "all": QT_TR_NOOP("measure every part"),
 }
+_SEVERITY_WORDS = {
+    "normal": QT_TR_NOOP("normal"),
+    "tightened": QT_TR_NOOP("tightened"),
+    "reduced": QT_TR_NOOP("reduced"),
+}
 _SAMPLING = (
     Blank(
         key="kind",
@@ -74,7 +82,14 @@ _SAMPLING = (
         key="severity",
         label=QT_TR_NOOP("severity"),
         tip=QT_TR_NOOP("Normal, or as the earlier lots of this supplier ask for"),
-        choices=tuple((severity, severity) for severity in SEVERITIES),
+        choices=tuple((severity, _SEVERITY_WORDS[severity]) for severity in SEVERITIES),
+    ),
+    Blank(
+        key="severity_why",
+        label=QT_TR_NOOP("because"),
+        tip=QT_TR_NOOP("Why it is inspected otherwise than the record asks; it goes in there"),
+        empty=QT_TR_NOOP("reason, for example: agreed with the supplier"),
+        wide=True,
     ),
     Blank(
         key="fraction",
@@ -93,7 +108,9 @@ _BY_KIND = {
     "zero": ("fraction", "risk"),
     "all": (),
 }
+_HISTORY = ("supplier", "part")
 _SHARES = ("fraction", "risk")
+_ASK_MS = 400  # of rest in typing before the record is asked
 _USUAL = {"kind": "attributes", "aql": "1", "level": "II", "severity": "normal"}
 
 
@@ -106,12 +123,15 @@ class LotStart(QScrollArea):
         The person begins the lot.
     wanted(key)
         The person goes on with a lot of the record.
+    wants_history(supplier, part)
+        The record is to be asked how the next lot of them is inspected.
     wants_nominal(), wants_folder()
         A design is to be opened; a folder of captures is to be judged at once.
     """
 
     begun = Signal(object, object)
     wanted = Signal(str)
+    wants_history = Signal(str, str)
     wants_nominal = Signal()
     wants_folder = Signal()
 
@@ -125,6 +145,10 @@ class LotStart(QScrollArea):
         self._nominal: Nominal | None = None
         self._offered = ""
         self.plan: LotPlan | None = None
+        self.severity = Following()
+        self._asking = self._begins = False
+        self._later = QTimer(self, singleShot=True, interval=_ASK_MS)
+        self._later.timeout.connect(self.ask_history)
         self.texts = {**_USUAL, "fraction": "5", "risk": "10", "operator": operator}
         self.delivery, self.sampling = Form(_DELIVERY), Form(_SAMPLING)
         align([self.delivery, self.sampling])
@@ -146,6 +170,8 @@ class LotStart(QScrollArea):
         column.addSpacing(8)
         column.addWidget(heading(tr("How it is inspected")))
         column.addWidget(self.sampling)
+        self.following = muted()
+        column.addWidget(self.following)
         self.words, self.trouble = text(), text("", "stop")
         self.source = muted()
         for label in (self.words, self.trouble, self.source):
@@ -204,6 +230,7 @@ class LotStart(QScrollArea):
             self._offered = nominal.title
             self.texts |= {"part": nominal.title, "revision": nominal.revision}
             self.delivery.show_texts(self.texts)
+            self._later.start()
         self._work_out()
 
     def show_lots(self, lots: Sequence[LotRow]) -> None:
@@ -227,8 +254,30 @@ class LotStart(QScrollArea):
         if item is not None:
             self.wanted.emit(item.data(Qt.ItemDataRole.UserRole))
 
+    def ask_history(self) -> None:
+        """Have the record asked about the supplier and the part that are typed."""
+        self._later.stop()
+        names = [self.texts.get(key, "").strip() for key in _HISTORY]
+        self.severity = replace(self.severity, names=tuple(names))
+        self.wants_history.emit(*names)
+
+    def show_history(self, found: SupplierLots | None) -> None:
+        """Propose how the lot is inspected, by the earlier ones; None where there is none."""
+        before, self.severity = self.severity.proposed, self.severity.known(found)
+        same = self.severity.proposed == before and not self.severity.is_stopped
+        if self.texts["severity"] == before:
+            self.texts["severity"] = self.severity.proposed
+            self.sampling.show_texts(self.texts)
+        begins, self._asking, self._begins = self._begins, False, False
+        self._work_out()
+        if begins and same:
+            self._begin()
+
     def _edit(self, key: str, words: str) -> None:
         self.texts[key] = words
+        if key in _HISTORY:
+            self._asking = True
+            self._later.start()
         self._work_out()
 
     def _number(self, key: str) -> float:
@@ -247,9 +296,23 @@ class LotStart(QScrollArea):
             kind=texts["kind"],
             aql=float(texts["aql"]),
             level=texts["level"],
-            severity=texts["severity"] if texts["kind"] == "attributes" else "normal",
+            severity=texts["severity"] if self._by_count else "normal",
+            severity_why=self._why() if self._by_count else "",
             **self._shares(),
         )
+
+    @property
+    def _by_count(self) -> bool:
+        return self.texts["kind"] == "attributes"
+
+    def _why(self) -> str:
+        return self.severity.reason(self.texts["severity"], self.texts.get("severity_why", ""))
+
+    @property
+    def _lacks_reason(self) -> bool:
+        """Whether a person has to say why it is inspected otherwise than the record asks."""
+        deviates = self._by_count and self.severity.deviates(self.texts["severity"])
+        return deviates and not self.texts.get("severity_why", "").strip()
 
     def _shares(self) -> dict[str, float]:
         """Give the two percentages where the plan is made from them."""
@@ -277,6 +340,11 @@ class LotStart(QScrollArea):
         for key in ("aql", "level", "severity", "fraction", "risk"):
             for widget in (self.sampling.labels[key], self._entry(key)):
                 widget.setVisible(key in used)
+        deviates = self._by_count and self.severity.deviates(self.texts["severity"])
+        for widget in (self.sampling.labels["severity_why"], self._entry("severity_why")):
+            widget.setVisible(deviates)
+        self.following.setText(self.severity.words if self._by_count else "")
+        self.following.setVisible(bool(self.following.text()))
         self.plan, trouble, wrong = None, "", ""
         quantity = self.texts.get("quantity", "").strip()
         if quantity:
@@ -311,9 +379,15 @@ class LotStart(QScrollArea):
         for widget in (self.curve_title, self.curve, self.chances):
             widget.setVisible(bool(pairs))
         self._show_chances(pairs)
-        self.begin.setEnabled(plan is not None and self._nominal is not None)
+        may = plan is not None and self._nominal is not None and not self._lacks_reason
+        self.begin.setEnabled(may)
+        tip = tr("The lot and its plan go into the record")
+        if self._lacks_reason:
+            tip = tr("Type the reason first: it is inspected otherwise than the record asks")
+        self.begin.setToolTip(tip)
         set_role(self.begin, "main" if self.begin.isEnabled() else "")
-        self.folder.setEnabled(self._nominal is not None and not trouble)
+        ready = self._nominal is not None and not trouble
+        self.folder.setEnabled(ready and not (plan is not None and self._lacks_reason))
 
     def _show_chances(self, pairs: Sequence[tuple[str, str]]) -> None:
         while (item := self._grid.takeAt(0)) is not None:
@@ -330,7 +404,11 @@ class LotStart(QScrollArea):
                 self._grid.addWidget(label, row, column)
 
     def _begin(self) -> None:
-        if self.plan is not None:
+        """Begin, once the record has said how: what it proposes is seen before it holds."""
+        if self._asking:
+            self._begins = True
+            self.ask_history()
+        elif self.plan is not None:
             self.begun.emit(self.form(), self.plan)
 
 

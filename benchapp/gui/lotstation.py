@@ -20,7 +20,7 @@ from benchapp.gui.watch import FolderWatch
 from benchapp.gui.words import plural, tr
 from benchapp.gui.worker import Worker
 from benchapp.instruments import PARTIAL
-from benchapp.jobs import JudgedLot, JudgeLot, LotRecipe, LotsOf
+from benchapp.jobs import JudgedLot, JudgeLot, LotRecipe, LotsOf, ReviewSupplier
 from benchapp.nominal import Nominal
 
 if TYPE_CHECKING:
@@ -199,6 +199,7 @@ class LotStation(QObject):
         page.start.wants_nominal.connect(window.open_dialog)
         page.start.wants_folder.connect(partial(self._ask_folder, page))
         page.start.begun.connect(self._begin)
+        page.start.wants_history.connect(partial(self._ask_history, page))
         window.session.nominal_changed.connect(
             lambda: page.start.show_nominal(window.session.nominal)
         )
@@ -236,8 +237,22 @@ class LotStation(QObject):
         elif nominal is not None:
             self.desk.begin(form, plan, nominal)
 
+    def _ask_history(self, page: LotPage, supplier: str, part: str) -> None:
+        """Ask the record how the next lot of a supplier and a part is inspected."""
+        if not (supplier and part and self.recorder.may_exist):
+            page.start.show_history(None)
+            return
+        job = ReviewSupplier(record=self.recorder.address, supplier=supplier, part=part)
+        self._worker.submit(
+            "supplier",
+            job,
+            lambda found: page.start.show_history(found[0]),
+            lambda _none: page.start.show_history(None),
+        )
+
     def _list_lots(self, page: LotPage) -> None:
         if self.desk.state is None and self.recorder.may_exist:
+            page.start.ask_history()
             self._worker.submit("lots", LotsOf(record=self.recorder.address), page.start.show_lots)
 
     def _toggle_watch(self, page: LotPage) -> None:

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from PySide6.QtCore import QT_TR_NOOP
 
-from benchapp.gui.words import number, plural, tr
+from benchapp.gui.words import number, plural, sentence, tr
 from benchapp.lot import LotPlan, LotState
 
 __all__ = [
@@ -72,6 +72,9 @@ def plan_words(plan: LotPlan) -> str:
         if plan.used_letter not in ("", plan.letter):
             letter += tr(", by its arrow {letter}").format(letter=plan.used_letter)
         sentences.insert(0, letter + ".")
+    if plan.severity_why:
+        words = tr("{severity} inspection: {why}.")
+        sentences.append(sentence(words.format(severity=plan.severity, why=plan.severity_why)))
     return " ".join(sentences)
 
 

@@ -44,7 +44,8 @@ class LotPlan:
     Accepted with up to ``accept`` nonconforming parts among ``n``, rejected from ``reject`` on.
     ``letter`` is empty where no table was used; ``used_letter`` is where its arrow leads. ``k``
     and ``most`` (M, a fraction) belong to a plan by variables, which the mean and s of each
-    quantity decide. ``everything``: the whole lot is inspected.
+    quantity decide. ``everything``: the whole lot is inspected. ``severity_why`` says why it is
+    inspected with this severity: by the switching rules, or by whose decision.
     """
 
     kind: Kind
@@ -57,6 +58,7 @@ class LotPlan:
     aql: float | None = None
     level: str = ""
     severity: Severity = "normal"
+    severity_why: str = ""
     everything: bool = False
     k: float | None = None
     most: float | None = None
@@ -96,6 +98,7 @@ class PlanChoice:
     aql: float = 1.0
     level: str = "II"
     severity: Severity = "normal"
+    severity_why: str = ""
     fraction: float = 0.05
     risk: float = 0.1
 
@@ -136,6 +139,7 @@ class PlanChoice:
             aql=self.aql,
             level=self.level,
             severity=self.severity,
+            severity_why=self.severity_why,
             everything=plan.everything,
         )
 

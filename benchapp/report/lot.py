@@ -115,6 +115,8 @@ def _plan(lot: LotSubject, words: Words) -> Iterator[tuple[str, str]]:
         details.insert(0, f"code letter {plan.letter}")
     if plan.aql is not None:
         details += [f"AQL {plan.aql:g} %", f"level {plan.level}", plan.severity]
+    if plan.severity_why:
+        details[-1] += f" ({plan.severity_why})"
     yield words("Sample"), ", ".join(details)
     counts = ", ".join(
         f"{count} {Outcome(name).words}" for name, count in summary.outcomes.items()

@@ -8,9 +8,10 @@ from PySide6.QtCore import QLocale, Qt
 from PySide6.QtWidgets import QApplication, QComboBox, QLabel, QLineEdit, QListWidget, QPushButton
 
 from benchapp.gui.lotform import LotStart
+from benchapp.jobs import SupplierLots
 from benchapp.logbook import LotRow
 from benchapp.lot import Conclusion, LotForm, PlanChoice
-from benchapp.sampling import AQLS, LEVELS
+from benchapp.sampling import AQLS, LEVELS, State
 from tests.gui.factories import nominal
 from tests.gui.hand import choose, press
 from tests.gui.stage import activate
@@ -114,6 +115,7 @@ def test_a_lot_is_begun_with_everything_that_was_stated(qtbot, start):
     }
     for key, words in stated.items():
         type_in(qtbot, start.delivery.fields[key], words)
+    start.show_history(None)
     with qtbot.waitSignal(start.begun) as seen:
         press(qtbot, start.begin)
     form, plan = seen.args
@@ -222,7 +224,10 @@ def test_every_level_can_be_chosen(qtbot, start, level):
 def test_the_severity_counts_for_attributes_alone(qtbot, start, severity):
     quantity(qtbot, start, "3200")
     choose(qtbot, start.sampling.choices["severity"], severity)
-    assert start.plan == PlanChoice(severity=severity).plan(3200)
+    if severity != "normal":
+        type_in(qtbot, start.sampling.fields["severity_why"], "new tool")
+    why = "" if severity == "normal" else "new tool (the rules ask for normal)"
+    assert start.plan == PlanChoice(severity=severity, severity_why=why).plan(3200)
     choose(qtbot, start.sampling.choices["kind"], "variables")
     assert start.plan == PlanChoice(kind="variables").plan(3200)
 
@@ -395,3 +400,113 @@ def test_long_names_do_not_widen_the_page(qtbot, start):
     type_in(qtbot, start.delivery.fields["supplier"], "y" * 300)
     assert start.widget().width() <= start.viewport().width()
     assert start.form().supplier == "y" * 300
+
+
+def history(*letters, severity="tightened", why="2 of the last 4 lots rejected", reduced=False):
+    """What the record says of a supplier."""
+    following = State(severity=severity, why=why, reduced_possible=reduced)
+    lots = tuple(object() for _ in letters)
+    return SupplierLots(
+        supplier="Coil works", part="GA-12", lots=lots, following=following, trends=()
+    )
+
+
+def ask(qtbot, start, supplier="Coil works"):
+    """Type a supplier and wait until the record is asked."""
+    with qtbot.waitSignal(start.wants_history, timeout=5_000) as asked:
+        type_in(qtbot, start.delivery.fields["supplier"], supplier)
+    return asked.args
+
+
+def test_the_record_is_asked_once_supplier_and_part_are_typed(qtbot, start):
+    assert "State supplier and part" in start.following.text()
+    assert ask(qtbot, start) == ["Coil works", "Gate antenna coil GA-12"]
+
+
+def test_what_the_record_proposes_stands_in_the_form_with_its_reason(qtbot, start):
+    ask(qtbot, start)
+    quantity(qtbot, start, "3200")
+    start.show_history(history(*"abcd"))
+    assert start.sampling.choices["severity"].currentData() == "tightened"
+    assert start.following.text() == (
+        "The record proposes tightened inspection: 2 of the last 4 lots rejected "
+        "(4 lots in the record)."
+    )
+    assert not start.sampling.fields["severity_why"].isVisible()
+    assert start.plan == PlanChoice(
+        severity="tightened", severity_why="2 of the last 4 lots rejected"
+    ).plan(3200)
+    assert "Tightened inspection: 2 of the last 4 lots rejected." in start.words.text()
+    assert start.begin.isEnabled()
+
+
+def test_a_person_may_inspect_otherwise_but_must_say_why(qtbot, start):
+    ask(qtbot, start)
+    quantity(qtbot, start, "3200")
+    start.show_history(history(*"ab"))
+    choose(qtbot, start.sampling.choices["severity"], "normal")
+    field = start.sampling.fields["severity_why"]
+    assert field.isVisible()
+    assert not start.begin.isEnabled()
+    assert not start.folder.isEnabled()
+    assert start.begin.toolTip().startswith("Type the reason first")
+    type_in(qtbot, field, "agreed with purchasing")
+    assert start.begin.isEnabled()
+    assert start.plan.severity_why == (
+        "agreed with purchasing (the rules ask for tightened: 2 of the last 4 lots rejected)"
+    )
+
+
+def test_what_a_person_chose_stays_when_the_record_answers(qtbot, start):
+    quantity(qtbot, start, "3200")
+    choose(qtbot, start.sampling.choices["severity"], "reduced")
+    start.show_history(history(*"ab"))
+    assert start.sampling.choices["severity"].currentData() == "reduced"
+
+
+def test_a_supplier_without_a_lot_is_inspected_normally(qtbot, start):
+    ask(qtbot, start)
+    start.show_history(history(*"ab"))
+    ask(qtbot, start, "New works")
+    start.show_history(None)
+    assert start.sampling.choices["severity"].currentData() == "normal"
+    assert start.following.text() == (
+        "No lot of New works and this part is in the record: normal inspection."
+    )
+
+
+def test_where_the_rules_end_sampling_a_sample_needs_a_reason(qtbot, start):
+    ask(qtbot, start)
+    quantity(qtbot, start, "3200")
+    start.show_history(history("a", severity="discontinued", why="5 lots rejected"))
+    assert start.following.text().startswith("The rules end sampling here: 5 lots rejected")
+    assert start.sampling.choices["severity"].currentData() == "tightened"
+    assert not start.begin.isEnabled()
+    choose(qtbot, start.sampling.choices["kind"], "all")
+    assert start.begin.isEnabled()
+    assert not start.following.isVisible()
+
+
+def test_reduced_inspection_is_only_said_to_be_possible(qtbot, start):
+    ask(qtbot, start)
+    start.show_history(history("a", severity="normal", why="begins as normal", reduced=True))
+    assert start.sampling.choices["severity"].currentData() == "normal"
+    assert "Reduced is possible, if the responsible person agrees." in start.following.text()
+
+
+def test_a_lot_waits_for_what_the_record_proposes_before_it_begins(qtbot, start):
+    quantity(qtbot, start, "3200")
+    type_in(qtbot, start.delivery.fields["supplier"], "Coil works")
+    begun = []
+    start.begun.connect(lambda _form, plan: begun.append(plan.severity))
+    with qtbot.waitSignal(start.wants_history):
+        press(qtbot, start.begin)
+    assert begun == []
+    start.show_history(history("a", severity="normal", why="begins as normal"))
+    assert begun == ["normal"], "as it was shown: it begins"
+    type_in(qtbot, start.delivery.fields["supplier"], "Other works")
+    press(qtbot, start.begin)
+    start.show_history(history(*"ab"))
+    assert begun == ["normal"], "otherwise than shown: it is seen first"
+    press(qtbot, start.begin)
+    assert begun == ["normal", "tightened"]

@@ -17,7 +17,8 @@ from benchapp.logbook import Search, open_logbook
 from benchapp.nominal import Outcome
 from tests.gui.factories import sweep
 from tests.gui.hand import choose, press, write
-from tests.gui.lotstage import DESIGN, LOT, begin_lot, measure
+from tests.gui.lotstage import DESIGN, LOT, begin_lot, fill, measure
+from tests.jobs.lots import FORM, keep_lot
 
 REJECT = next(path for path in LOT if path.endswith("0209.csv"))
 GOOD = tuple(path for path in LOT if path != REJECT)
@@ -326,3 +327,23 @@ def test_choices_about_a_kept_part_reach_the_record(qtbot, window, memory):
         refits = book.entry(row.id).refits
     assert set(refits[0].fit.set_aside) >= {10, 11}
     assert refits[1].fit.used.sum() < refits[0].fit.used.sum(), "kept at the end at the latest"
+
+
+def test_two_rejected_lots_propose_tightened_inspection_for_the_next(qtbot, window, memory):
+    stated = replace(FORM, part="Gate antenna coil GA-12", supplier="Example Windings")
+    for order in ("1", "2"):
+        keep_lot(memory.record, "fp", replace(stated, order=order))
+    window.session.open([DESIGN])
+    qtbot.waitUntil(lambda: window.session.nominal is not None, timeout=10_000)
+    window.go_station("lot")
+    page = window.page("lot")
+    fill(qtbot, page.start.delivery, {"supplier": "example windings", "quantity": "3200"})
+    press(qtbot, page.start.begin)
+    choice = page.start.sampling.choices["severity"]
+    qtbot.waitUntil(lambda: choice.currentData() == "tightened", timeout=10_000)
+    assert not window.desk.is_open, "what the record proposes is seen before it holds"
+    assert "2 of the last 2 lots rejected (2 lots in the record)" in page.start.following.text()
+    press(qtbot, page.start.begin)
+    qtbot.waitUntil(lambda: window.desk.is_open, timeout=10_000)
+    assert window.desk.state.plan.severity == "tightened"
+    assert "Tightened inspection: 2 of the last 2 lots rejected." in page.about.text()
