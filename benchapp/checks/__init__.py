@@ -34,6 +34,7 @@ __all__ = [
     "LevelPoint",
     "acknowledge",
     "examine",
+    "examine_lot",
     "load_facts",
     "load_thresholds",
     "thresholds",
@@ -188,6 +189,36 @@ def examine(evidence: Evidence, changes: Thresholds | None = None) -> tuple[Find
         _finding(check, sighting)
         for check in CHECKS
         for sighting in check.look(evidence, limits[check.id])
+    ]
+    return tuple(sorted(found, key=lambda finding: _ORDER.index(finding.level)))
+
+
+def examine_lot(facts: Facts, changes: Thresholds | None = None) -> tuple[Finding, ...]:
+    """Run the checks that speak of a lot as a whole.
+
+    Parameters
+    ----------
+    facts : Facts
+        Of the lot.
+    changes : mapping, optional
+        Thresholds that differ from the defaults, by check and name.
+
+    Returns
+    -------
+    tuple of Finding
+        The gravest first.
+
+    Raises
+    ------
+    UsageError
+        When ``changes`` name a threshold that does not exist.
+    """
+    limits = thresholds(changes)
+    found = [
+        _finding(check, sighting)
+        for check in handling.CHECKS
+        if check.id in handling.OF_LOT
+        for sighting in handling.OF_LOT[check.id](facts, limits[check.id])
     ]
     return tuple(sorted(found, key=lambda finding: _ORDER.index(finding.level)))
 

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from types import MappingProxyType
 
-from benchapp.checks.value import Check, Evidence, Sighting, counted
+from benchapp.checks.facts import Facts
+from benchapp.checks.value import Check, Evidence, Look, Sighting, counted
 
-__all__ = ["CHECKS"]
+__all__ = ["CHECKS", "OF_LOT"]
+
+OfFacts = Callable[[Facts, Mapping[str, float]], Iterator[Sighting]]
 
 
 def _retested(evidence: Evidence, limit: Mapping[str, float]) -> Iterator[Sighting]:
@@ -21,28 +25,46 @@ def _met_before(evidence: Evidence, _: Mapping[str, float]) -> Iterator[Sighting
         yield Sighting(seen=f"This serial was met before: {facts.serial_seen}.")
 
 
-def _gauge(evidence: Evidence, limit: Mapping[str, float]) -> Iterator[Sighting]:
-    share = evidence.facts.gauge_percent
+def _gauge(facts: Facts, limit: Mapping[str, float]) -> Iterator[Sighting]:
+    share = facts.gauge_percent
     if share is not None and share > limit["percent"]:
         yield Sighting(
             seen=f"The gauge study finds {share:.3g} % of the tolerance in the measurement itself."
         )
 
 
-def _few(evidence: Evidence, limit: Mapping[str, float]) -> Iterator[Sighting]:
-    count = evidence.facts.capability_parts
+def _few(facts: Facts, limit: Mapping[str, float]) -> Iterator[Sighting]:
+    count = facts.capability_parts
     if count is not None and count < limit["parts"]:
         yield Sighting(seen=f"Capability is stated from {counted(count, 'part')}.")
 
 
-def _picked(evidence: Evidence, _: Mapping[str, float]) -> Iterator[Sighting]:
-    if evidence.facts.random_sample is False:
+def _picked(facts: Facts, _: Mapping[str, float]) -> Iterator[Sighting]:
+    if facts.random_sample is False:
         yield Sighting(seen="The sample was not picked at random.")
 
 
-def _pattern(evidence: Evidence, _: Mapping[str, float]) -> Iterator[Sighting]:
-    for words in evidence.facts.sample_patterns:
+def _pattern(facts: Facts, _: Mapping[str, float]) -> Iterator[Sighting]:
+    for words in facts.sample_patterns:
         yield Sighting(seen=words)
+
+
+OF_LOT: Mapping[str, OfFacts] = MappingProxyType(
+    {
+        "gauge-too-wide": _gauge,
+        "capability-from-few": _few,
+        "sample-not-random": _picked,
+        "lot-not-even": _pattern,
+    }
+)
+"""The checks that speak of a lot as a whole and ask for no capture, by their id."""
+
+
+def _of_facts(name: str) -> Look:
+    def look(evidence: Evidence, limit: Mapping[str, float]) -> Iterator[Sighting]:
+        return OF_LOT[name](evidence.facts, limit)
+
+    return look
 
 
 CHECKS = (
@@ -70,7 +92,7 @@ CHECKS = (
         text="The measurement cannot tell good parts from bad ones near a limit.",
         advice="Improve fixture or procedure, then study the gauge again.",
         thresholds={"percent": 30},
-        look=_gauge,
+        look=_of_facts("gauge-too-wide"),
     ),
     Check(
         id="capability-from-few",
@@ -79,7 +101,7 @@ CHECKS = (
         text="Its lower bound is far below the figure.",
         advice="Quote the lower bound, or measure more parts.",
         thresholds={"parts": 30},
-        look=_few,
+        look=_of_facts("capability-from-few"),
     ),
     Check(
         id="sample-not-random",
@@ -88,7 +110,7 @@ CHECKS = (
         text="Acceptance plans and capability speak of random samples only.",
         advice="Pick by the drawn positions, from every tray and reel.",
         source="ISO 2859-1:1999, 8.1 (drawing of samples); from memory",
-        look=_picked,
+        look=_of_facts("sample-not-random"),
     ),
     Check(
         id="lot-not-even",
@@ -96,6 +118,6 @@ CHECKS = (
         condition="the values of a lot look sorted, mixed, drifting or cut off",
         text="Capability and plans by variables do not hold for such a lot.",
         advice="Look at the histogram and the run chart, and ask how the lot was made and picked.",
-        look=_pattern,
+        look=_of_facts("lot-not-even"),
     ),
 )

@@ -26,6 +26,7 @@ from benchapp.cli.correction import (
     correction_lines,
     corrections,
 )
+from benchapp.cli.reporting import numbered
 from benchapp.errors import UsageError
 from benchapp.fit import Fit, quantity
 from benchapp.jobs import (
@@ -35,6 +36,7 @@ from benchapp.jobs import (
     part_name,
     silent,
 )
+from benchapp.jobs.report import refuse_existing
 from benchapp.uncertainty import Accuracy, combine, holds
 from benchapp.units import Estimate, format_estimate, format_quantity, parse_quantity
 
@@ -59,10 +61,13 @@ def _configure(parser: argparse.ArgumentParser) -> None:
     add_examination(parser)
     parser.add_argument("--json", action="store_true", help="print one JSON object per capture")
     parser.add_argument("--plot", metavar="OUT.png", help="draw the capture and its fit")
+    parser.add_argument(
+        "--force", action="store_true", help="write over a picture that is there already"
+    )
 
 
 def _run(options: argparse.Namespace) -> int:
-    _check_picture(options.plot)
+    _check_picture(options)
     at = None if options.at is None else parse_quantity(options.at, "Hz").value
     choices = fit_choices_from(options)
     examination = examination_from(options)
@@ -86,27 +91,29 @@ def _run(options: argparse.Namespace) -> int:
         else:
             print("\n".join([*fit_lines(part, at), *correction_lines(done, choices)]))
     if options.plot is not None:
-        _draw(parts, options.plot)
+        _draw(parts, options)
     if not any(part.fit.results for part in parts):
         return UNREADABLE
     return ACCEPTED if all(part.fit.describes for part in parts) else UNDECIDED
 
 
-def _check_picture(path: str | None) -> None:
-    if path is not None and not path.lower().endswith(".png"):
+def _check_picture(options: argparse.Namespace) -> None:
+    path = options.plot
+    if path is None:
+        return
+    if not path.lower().endswith(".png"):
         raise UsageError(f"--plot: must end in .png (got {path!r}).", hint="Use fit.png.")
+    refuse_existing(path, overwrite=options.force)
 
 
-def _draw(parts: list[JudgedPart], path: str) -> None:
+def _draw(parts: list[JudgedPart], options: argparse.Namespace) -> None:
     from benchapp.report.drawing import save_png  # start-up: Qt only for a picture
 
-    if len(parts) == 1:
-        save_png(parts[0].capture, parts[0].fit, part_name(parts[0].capture), path)
-        return
-    for number, part in enumerate(parts, 1):
-        save_png(
-            part.capture, part.fit, part_name(part.capture), f"{path[:-4]}-{number}{path[-4:]}"
-        )
+    paths = [numbered(options.plot, place, len(parts)) for place in range(1, len(parts) + 1)]
+    for path in paths:
+        refuse_existing(path, overwrite=options.force)
+    for part, path in zip(parts, paths, strict=True):
+        save_png(part.capture, part.fit, part_name(part.capture), path)
 
 
 def _estimates(

@@ -7,9 +7,10 @@ import os
 import sys
 import threading
 from collections.abc import Mapping
-from pathlib import Path
+from dataclasses import replace
 from typing import Any
 
+from benchapp.checks import Facts
 from benchapp.cli import ACCEPTED, REJECTED, UNDECIDED
 from benchapp.cli.choices import (
     add_answers,
@@ -23,17 +24,21 @@ from benchapp.cli.choices import (
 from benchapp.cli.command import Command
 from benchapp.cli.interrupt import on_interrupt
 from benchapp.cli.progress import shown_progress
-from benchapp.cli.reference import is_locked, station_words
+from benchapp.cli.reference import is_locked, standing_of
 from benchapp.cli.reporting import add_report, check_report, report_choices_from
 from benchapp.csv_table import csv_text
-from benchapp.errors import CancelledError, FileAccessError
+from benchapp.errors import CancelledError, UsageError
 from benchapp.jobs import (
+    AnalyseStudy,
     AwaitFiles,
+    FactsOfGauge,
     JudgedLot,
     JudgeLot,
+    KeepStudy,
     LotFile,
     LotRecipe,
     OpenNominal,
+    RecordNotes,
     Stamp,
     WriteLotReport,
     answer_book,
@@ -42,10 +47,12 @@ from benchapp.jobs import (
     record_of,
     silent,
 )
+from benchapp.jobs.report import refuse_existing
 from benchapp.lot import KINDS, LotForm, LotPlan, PartRecord, PlanChoice, QuantitySummary
 from benchapp.nominal import Nominal, Outcome
+from benchapp.report.files import write_bytes
 from benchapp.sampling import LEVELS, SEVERITIES
-from benchapp.units import format_quantity
+from benchapp.units import format_quantity, parse_number
 
 __all__ = ["COMMAND"]
 
@@ -58,6 +65,8 @@ _FORM = {
     "date-code": "date code on the parts",
     "operator": "who inspects",
 }
+_PICKED = {"at-random": True, "as-it-came": False}
+_UNEVEN = "lot-not-even"  # the hints of each quantity say it with its name
 _LISTED = 20
 
 
@@ -85,6 +94,12 @@ def _configure(parser: argparse.ArgumentParser) -> None:
         metavar="COIL.toml",
         help="judge nothing while this reference coil locks the station",
     )
+    parser.add_argument(
+        "--gauge",
+        metavar="STUDY.csv",
+        help="a gauge study of this measurement; with --record it is kept for the lots that "
+        "follow, without it the latest one in the record counts",
+    )
     parser.add_argument("--csv", metavar="OUT.csv", help="write one row for each part")
     parser.add_argument("--json", action="store_true", help="print one JSON object")
     add_report(parser, measured=False)
@@ -97,10 +112,25 @@ def _add_plan(group: argparse._ArgumentGroup) -> None:
     group.add_argument("--level", choices=LEVELS, help="inspection level; II is usual")
     group.add_argument("--severity", choices=SEVERITIES, help="normal is usual")
     group.add_argument(
+        "--fraction",
+        metavar="PERCENT",
+        help="for --plan zero: a lot with so many nonconforming parts is kept out (5 %%)",
+    )
+    group.add_argument(
+        "--risk",
+        metavar="PERCENT",
+        help="for --plan zero: how often such a lot may pass all the same (10 %%)",
+    )
+    group.add_argument(
         "--size",
         type=int,
         metavar="N",
         help="parts in the whole lot; without it the captures that are there are all of it",
+    )
+    group.add_argument(
+        "--picked",
+        choices=_PICKED,
+        help="how the sample was drawn; acceptance plans speak of random samples only",
     )
 
 
@@ -111,13 +141,48 @@ def _choice(options: argparse.Namespace) -> PlanChoice | None:
         "aql": options.aql,
         "level": options.level,
         "severity": options.severity,
+        "fraction": _share("--fraction", options.fraction),
+        "risk": _share("--risk", options.risk),
     }
     chosen = {name: value for name, value in wanted.items() if value is not None}
+    if options.plan != "zero" and not chosen.keys().isdisjoint(("fraction", "risk")):
+        raise UsageError(
+            f"--fraction, --risk: must come with --plan zero (got {options.plan or 'no plan'}).",
+            hint="A plan by attributes or by variables is chosen by --aql and --level.",
+        )
     return PlanChoice(**chosen) if chosen or options.size is not None else None
+
+
+def _share(name: str, text: str | None) -> float | None:
+    """Read a percentage: a number without the sign is one too, as with --aql."""
+    if text is None:
+        return None
+    bare = text.replace("%", "").strip()
+    share = parse_number(bare) / 100
+    if not 0 < share < 1:
+        raise UsageError(
+            f"{name}: must be between 0 and 100 % (got {text!r}).", hint=f"For example {name} 5"
+        )
+    return share
+
+
+def _facts(options: argparse.Namespace, nominal: Nominal) -> Facts:
+    """Give what is known of the lot as a whole: how it was picked, and of its gauge."""
+    study = None
+    if options.gauge is not None:
+        study = AnalyseStudy(path=options.gauge)(silent, not_cancelled)
+    notes = RecordNotes(address=options.record) if options.record else None
+    gauge = FactsOfGauge(nominal=nominal, notes=notes, study=study)(silent, not_cancelled)
+    if study is not None and notes is not None and study.table.quantity:
+        KeepStudy(notes=notes, part=nominal.title, study=study)(silent, not_cancelled)
+    picked = None if options.picked is None else _PICKED[options.picked]
+    return replace(gauge, random_sample=picked)
 
 
 def _run(options: argparse.Namespace) -> int:
     check_report(options)
+    if options.csv is not None:
+        refuse_existing(options.csv, overwrite=options.force)
     nominal = OpenNominal(path=options.nominal)(silent, not_cancelled)
     if options.reference_coil and is_locked(options.reference_coil, options.record or ""):
         return UNDECIDED
@@ -139,6 +204,7 @@ def _run(options: argparse.Namespace) -> int:
         choice=_choice(options),
         quantity=options.size,
         record=options.record,
+        facts=_facts(options, nominal),
     )
     if options.watch:
         _watch(job)
@@ -164,7 +230,7 @@ def _write_report(options: argparse.Namespace, found: JudgedLot, nominal: Nomina
         lot=found,
         nominal=nominal,
         choices=report_choices_from(options, options.report),
-        reference=station_words(coil, options.record or "") if coil else "",
+        reference=standing_of(coil, options.record or "") if coil else "",
     )(silent, not_cancelled)
 
 
@@ -215,6 +281,8 @@ def _as_json(found: JudgedLot) -> dict[str, Any]:
             "severity": plan.severity,
             "k": plan.k,
             "M": plan.most,
+            "fraction": plan.fraction,
+            "risk": plan.risk,
             "source": plan.source,
         },
         "accepted": _ACCEPTED.get(found.decision),
@@ -227,6 +295,10 @@ def _as_json(found: JudgedLot) -> dict[str, Any]:
         },
         "quarantine": [_part_json(record) for record in state.quarantined],
         "unreadable": [{"file": one.path, "why": str(one.error)} for one in found.unreadable],
+        "checks": [
+            {"id": each.id, "level": each.level, "text": each.text, "advice": each.advice}
+            for each in summary.findings
+        ],
         "remarks": list(found.remarks),
         "lot": found.lot or None,
         "seconds": found.seconds,
@@ -283,6 +355,11 @@ def _lines(found: JudgedLot) -> list[str]:
     lines += [_statistics_line(entry) for entry in summary.quantities if entry.figures]
     for entry in summary.quantities:
         lines += [f"  {entry.name}: {hint.text} {hint.advice}" for hint in entry.hints]
+    lines += [
+        f"  {each.level} {each.id}: {each.text} {each.advice}"
+        for each in summary.findings
+        if each.id != _UNEVEN
+    ]
     apart = state.quarantined
     lines += [
         f"  keep apart {record.serial}: {record.outcome.words}"
@@ -308,6 +385,9 @@ def _plan_words(plan: LotPlan) -> str:
     numbers = f"n {plan.n}, Ac {plan.accept}, Re {plan.reject}"
     if plan.kind == "variables":
         numbers = f"n {plan.n}, k {plan.k:.3g}, M {100 * (plan.most or 0):.3g} %"
+    if plan.fraction is not None and plan.risk is not None:
+        bad = f"{100 * plan.fraction:.3g} % nonconforming"
+        numbers += f", a lot with {bad} passes with at most {100 * plan.risk:.3g} %"
     return f"{size}{letter}{led}{aql}: {numbers}. {plan.source}"
 
 
@@ -347,13 +427,7 @@ def _write_csv(path: str, found: JudgedLot) -> None:
             estimate = record.estimates.get(name)
             row += [None, None] if estimate is None else [estimate.value, estimate.u]
         rows.append(row)
-    try:
-        Path(path).write_text(csv_text(header, rows), encoding="utf-8")
-    except OSError as cause:
-        raise FileAccessError(
-            f"{path}: must be a file that can be written (got {cause.strerror}).",
-            hint="Choose another name or folder.",
-        ) from cause
+    write_bytes(path, csv_text(header, rows).encode("utf-8"))
 
 
 COMMAND = Command(

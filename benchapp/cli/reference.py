@@ -27,11 +27,12 @@ from benchapp.jobs import (
     StationGate,
     not_cancelled,
     silent,
+    station_words,
 )
 from benchapp.lot import Check, Control, Gate, Reference, normalised_error
 from benchapp.units import format_estimate, format_quantity
 
-__all__ = ["COMMAND", "is_locked", "show_gate", "station_words"]
+__all__ = ["COMMAND", "is_locked", "show_gate", "standing_of"]
 
 _COVERAGE = 2.0
 _HOUR = 3600.0
@@ -105,13 +106,11 @@ def is_locked(path: str, record: str) -> bool:
     return not station.is_open
 
 
-def station_words(path: str, record: str) -> str:
-    """Say in one line how a reference coil stands."""
+def standing_of(path: str, record: str) -> str:
+    """Say in one line how the reference coil of a file stands."""
     reference = OpenReference(path=path)(silent, not_cancelled)
-    station = StationGate(reference=reference, notes=RecordNotes(address=record))
-    found = station(silent, not_cancelled)
-    state = "open" if found.is_open else "locked"
-    return f"{reference.nominal.title}: {state}; {found.reason}"
+    job = StationGate(reference=reference, notes=RecordNotes(address=record))
+    return station_words(reference, job(silent, not_cancelled))
 
 
 def show_gate(reference: Reference, station: Gate, *, json: bool) -> int:

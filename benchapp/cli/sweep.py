@@ -49,6 +49,7 @@ from benchapp.jobs import (
     not_cancelled,
     silent,
 )
+from benchapp.jobs.report import refuse_existing
 from benchapp.units import format_quantity, parse_quantity
 
 __all__ = ["BIAS_CAUTION", "COMMAND", "RINGING_CAUTION"]
@@ -118,7 +119,12 @@ def _configure(parser: argparse.ArgumentParser) -> None:
     add_examination(parser)
     then = parser.add_argument_group("what is done with it")
     then.add_argument("--out", metavar="FILE.csv", help="save it")
-    then.add_argument("--overwrite", action="store_true", help="replace FILE.csv if it is there")
+    then.add_argument(
+        "--force",
+        "--overwrite",
+        action="store_true",
+        help="write over FILE.csv if it is there already",
+    )
     then.add_argument("--fit", action="store_true", help="fit it: L, C, Q, ESR")
     then.add_argument("--nominal", metavar="DESIGN.toml", help="judge it against this design")
     then.add_argument(
@@ -160,7 +166,7 @@ def _run(options: argparse.Namespace) -> int:
     done = _corrected(options, known, taken)
     if taken.captures and options.out:
         captures = taken.captures if done is None else _with_raw(taken, done)
-        SaveCaptures(path=options.out, captures=captures, overwrite=options.overwrite)(
+        SaveCaptures(path=options.out, captures=captures, overwrite=options.force)(
             silent, not_cancelled
         )
     if options.json:
@@ -223,11 +229,7 @@ def _refuse_early(options: argparse.Namespace) -> None:
     if options.out is None:
         return
     path = Path(options.out)
-    if path.exists() and not options.overwrite:
-        raise FileAccessError(
-            f"{path}: must be a new file (got one that is there).",
-            hint="Choose another name, or add --overwrite.",
-        )
+    refuse_existing(options.out, overwrite=options.force)
     if not path.parent.is_dir():
         raise FileAccessError(
             f"{path.parent}: must be a folder (got none).", hint="Make it, or choose another."

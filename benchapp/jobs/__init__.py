@@ -74,6 +74,7 @@ from benchapp.jobs.lot import (
     record_of,
     within_lot,
 )
+from benchapp.jobs.lot_facts import FactsOfGauge, KeepStudy, facts_of_lot
 from benchapp.jobs.lot_record import LotKeeper, Place, entry_of
 from benchapp.jobs.lot_report import WriteEntryReport, WriteLotReport, WriteStoredLotReport
 from benchapp.jobs.opening import EARLIER, OpenFile
@@ -113,6 +114,7 @@ from benchapp.jobs.reference import (
     RecordNotes,
     ReviewReference,
     StationGate,
+    station_words,
 )
 from benchapp.jobs.report import ReportChoices, WriteComplaint, WritePartReport
 from benchapp.jobs.search import FindParts, FoundParts
@@ -152,6 +154,7 @@ __all__ = [
     "ExportFound",
     "ExportParts",
     "ExportRaw",
+    "FactsOfGauge",
     "FindParts",
     "FitCapture",
     "FitChoices",
@@ -162,6 +165,7 @@ __all__ = [
     "JudgedPart",
     "KeepPart",
     "KeepResult",
+    "KeepStudy",
     "KeptChecks",
     "KeptPart",
     "LotFile",
@@ -228,6 +232,7 @@ __all__ = [
     "answer_book",
     "entry_of",
     "facts_of_fixture",
+    "facts_of_lot",
     "facts_of_reference",
     "facts_of_sweep",
     "files_below",
@@ -240,6 +245,7 @@ __all__ = [
     "sample_folder",
     "settings_folder",
     "silent",
+    "station_words",
     "studied",
     "threshold_book",
     "unwatched",

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
@@ -17,10 +16,11 @@ from benchapp.capture import Capture, Sweep
 from benchapp.checks import Facts
 from benchapp.errors import BenchError, CancelledError, FileAccessError, RecordError
 from benchapp.jobs.lot import record_of
-from benchapp.jobs.lot_record import Place, basis_of, entry_of
-from benchapp.jobs.part import ComparePart, JudgedPart
+from benchapp.jobs.lot_facts import examined_lot
+from benchapp.jobs.lot_record import Place, basis_of, entry_of, is_running, where_met
+from benchapp.jobs.part import ComparePart, Examination, JudgedPart
 from benchapp.jobs.progress import Cancelled, Progress, stop_if
-from benchapp.logbook import WITHDRAWN, PartRow, Search, open_logbook
+from benchapp.logbook import WITHDRAWN, PartRow, open_logbook
 from benchapp.logbook.export import part_json, table_text
 from benchapp.lot import (
     Conclusion,
@@ -30,7 +30,6 @@ from benchapp.lot import (
     LotSummary,
     PartRecord,
     begin,
-    summarize,
 )
 from benchapp.nominal import Envelope, Nominal, Outcome, envelope
 
@@ -51,7 +50,6 @@ __all__ = [
 ]
 
 FloatArray = NDArray[np.float64]
-_RUNNING = re.compile(r"\d{1,4}")
 
 
 def _now() -> str:
@@ -96,6 +94,7 @@ class KeepPart:
         progress("keeping", 0.9)
         with open_logbook(self.record) as book:
             number = book.add(entry)
+            attempt = entry.attempt if entry.lot is None else book.attempt(number)
         serial = self.place.serial
         record = (
             PartRecord(serial=serial, outcome=Outcome.NOT_JUDGED, reason=trouble)
@@ -107,7 +106,7 @@ class KeepPart:
             record=replace(
                 record,
                 position=entry.position,
-                attempt=entry.attempt,
+                attempt=attempt,
                 cause=entry.retest_reason,
                 path=entry.path,
                 entry=number,
@@ -135,22 +134,13 @@ class KeepPart:
 
     def _seen(self) -> str | None:
         """Say where a part of this design had the same serial before; None where none had."""
-        if _RUNNING.fullmatch(self.place.serial) or self.compare.nominal is None:
-            return None  # a number that every lot counts anew
-        wanted = Search(serial=self.place.serial, part=self.compare.nominal.title)
-        with open_logbook(self.record) as book:
-            others = [
-                row
-                for row in book.search(wanted)
-                if row.lot != self.place.lot and not row.withdrawn
-            ]
-            names = {row.key: row.form for row in book.lots()} if others else {}
-        if not others:
+        serial, design = self.place.serial, self.compare.nominal
+        if is_running(serial) or design is None:
             return None
-        last = others[-1]
-        form = names.get(last.lot or "")
-        where = "outside a lot" if form is None else f"in lot {form.date_code or last.lot}"
-        return f"{where}, on {last.time[:10]} UTC"
+        with open_logbook(self.record) as book:
+            met = book.met(design.title, serial).get(serial, ())
+            others = [one for one in met if one[0] != self.place.lot]
+            return where_met(book, *others[-1]) if others else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -293,16 +283,21 @@ class TakeBack:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SummarizeLot:
-    """Work out what the parts of a lot say together."""
+    """Work out what the parts of a lot say together, and examine the lot as a whole.
+
+    ``examination`` holds what is known beside the parts, and changed thresholds.
+    """
 
     state: LotState
     nominal: Nominal
+    examination: Examination = field(default_factory=Examination)
 
     def __call__(self, progress: Progress, cancelled: Cancelled) -> LotSummary:
         """Summarize it."""
         stop_if(cancelled)
         progress("lot figures", 0.0)
-        return summarize(self.state, self.nominal)
+        looked = self.examination
+        return examined_lot(self.state, self.nominal, looked.facts, looked.thresholds)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

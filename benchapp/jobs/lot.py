@@ -18,10 +18,18 @@ from pathlib import Path
 from types import MappingProxyType
 
 from benchapp.capture import Capture
+from benchapp.checks import Facts
 from benchapp.errors import BenchError, FileAccessError
+from benchapp.jobs.lot_facts import examined_lot
 from benchapp.jobs.lot_record import LotKeeper
 from benchapp.jobs.opening import OpenFile
-from benchapp.jobs.part import ComparePart, Examination, FitChoices, JudgedPart
+from benchapp.jobs.part import (
+    ComparePart,
+    Examination,
+    FitChoices,
+    JudgedPart,
+    with_facts,
+)
 from benchapp.jobs.progress import Cancelled, Progress, not_cancelled, silent, stop_if
 from benchapp.jobs.settings import AnswerBook
 from benchapp.lot import (
@@ -32,7 +40,6 @@ from benchapp.lot import (
     PartRecord,
     PlanChoice,
     key_of,
-    summarize,
 )
 from benchapp.lot.flow import Decision
 from benchapp.nominal import LimitVerdict, Nominal, Outcome
@@ -213,7 +220,8 @@ class JudgeLot:
     ``choice`` None inspects every part, by the usual table where that asks for it too.
     ``quantity`` None takes the parts that are there for the whole lot. ``record`` is the address
     of the record in which everything is kept as it is judged; None keeps nothing. Without
-    ``workers`` a large lot takes all cores.
+    ``workers`` a large lot takes all cores. ``facts`` are those of the lot as a whole, which its
+    parts are not judged by.
 
     Raises
     ------
@@ -234,6 +242,7 @@ class JudgeLot:
     quantity: int | None = None
     record: str | None = None
     workers: int | None = None
+    facts: Facts = field(default_factory=Facts)
 
     def __call__(self, progress: Progress, cancelled: Cancelled) -> JudgedLot:
         """Judge the lot."""
@@ -246,7 +255,7 @@ class JudgeLot:
             for found in self._all(paths, cancelled):
                 if keeper is None and self.record is not None and found.parts:
                     keeper = stack.enter_context(self._keeper(len(paths) * len(found.parts)))
-                for part, serial in tally.add(found):
+                for part, serial in tally.add(found, None if keeper is None else keeper.seen):
                     if keeper is not None:
                         keeper.add(part, serial)
                 done = len(tally.files)
@@ -300,7 +309,12 @@ class JudgeLot:
             remarks.append(f"The lot is stated as {form.quantity} parts, {present} are there.")
         return JudgedLot(
             state=state,
-            summary=summarize(state, self.recipe.nominal),
+            summary=examined_lot(
+                state,
+                self.recipe.nominal,
+                self.recipe.examination.facts.completed(self.facts),
+                self.recipe.examination.thresholds,
+            ),
             parts=tuple(tally.parts),
             unreadable=unreadable,
             remarks=tuple(remarks),
@@ -317,25 +331,41 @@ class _Tally:
         self.parts: list[JudgedPart] = []
         self.serials: list[str] = []
         self._stated: Counter[str] = Counter()
+        self._first: dict[str, str] = {}
         self._taken: set[str] = set()
 
-    def add(self, found: LotFile) -> list[tuple[JudgedPart, str]]:
-        """Take the parts of one more file; give them with their serials."""
+    def add(
+        self, found: LotFile, met: Callable[[str], str | None] | None = None
+    ) -> list[tuple[JudgedPart, str]]:
+        """Take the parts of one more file; give them with their serials.
+
+        ``met`` says where the record has a serial; a part that was met before, there or in an
+        earlier file, is examined once more.
+        """
         self.files.append(replace(found, parts=()) if found.parts else found)
         fresh = []
         for part in found.parts:
             stated = _serial(part.capture, part.path)
-            self._stated[stated] += 1
-            serial, number = stated, 2
-            while serial in self._taken:
-                name = Path(part.path).name
-                serial = f"{stated} ({name})" if number == 2 else f"{stated} ({name} {number})"
-                number += 1
-            self._taken.add(serial)
-            self.serials.append(serial)
-            fresh.append((part, serial))
-        self.parts += found.parts
+            before = self._first.setdefault(stated, Path(part.path).name)
+            seen = f"in this lot, in {before}" if self._stated[stated] else None
+            if seen is None and met is not None:
+                seen = met(stated)
+            known = part if seen is None else with_facts(part, Facts(serial_seen=seen))
+            fresh.append((known, self._serial_of(stated, part)))
+        self.parts += [part for part, _ in fresh]
+        self.serials += [serial for _, serial in fresh]
         return fresh
+
+    def _serial_of(self, stated: str, part: JudgedPart) -> str:
+        """Give a serial of its own: the one that is stated where that is free."""
+        self._stated[stated] += 1
+        serial, number = stated, 2
+        while serial in self._taken:
+            name = Path(part.path).name
+            serial = f"{stated} ({name})" if number == 2 else f"{stated} ({name} {number})"
+            number += 1
+        self._taken.add(serial)
+        return serial
 
     def remarks(self) -> list[str]:
         """Say which serials stand in several captures."""

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import hashlib
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
+from typing import TYPE_CHECKING
 
 import benchapp
 from benchapp.capture import Capture
@@ -17,9 +20,13 @@ from benchapp.nominal import Nominal
 from benchapp.readers import Answers, Reading
 from benchapp.uncertainty import Accuracy
 
-__all__ = ["LotKeeper", "Place", "basis_of", "entry_of", "text_of"]
+if TYPE_CHECKING:
+    from benchapp.logbook.store import Logbook
+
+__all__ = ["LotKeeper", "Place", "basis_of", "entry_of", "is_running", "text_of", "where_met"]
 
 _AT_ONCE = 100
+_RUNNING = re.compile(r"\d{1,4}")
 
 
 def _now() -> str:
@@ -106,6 +113,26 @@ def basis_of(part: JudgedPart | ComparePart) -> Basis:
     )
 
 
+def is_running(serial: str) -> bool:
+    """Tell whether a serial is a number that every lot counts anew."""
+    return _RUNNING.fullmatch(serial) is not None
+
+
+def where_met(book: Logbook, lot: str, time: str) -> str:
+    """Say in words where a part was measured before.
+
+    Parameters
+    ----------
+    book : Logbook
+    lot : str
+        Key of the lot, "" outside of one.
+    time : str
+    """
+    code = book.lot(lot).form.date_code if lot else ""
+    where = f"in lot {code or lot}" if lot else "outside a lot"
+    return f"{where}, on {time[:10]} UTC"
+
+
 def text_of(stated: Nominal | Accuracy | None) -> str:
     """Give the text of the file that a design or an accuracy was read from.
 
@@ -163,12 +190,15 @@ class LotKeeper:
         self._address, self._form, self._plan, self._nominal = address, form, plan, nominal
         self._texts = text_of(nominal), text_of(accuracy)
         self._waiting: list[PartEntry] = []
+        self._met: Mapping[str, Sequence[tuple[str, str]]] = {}
+        self._words: dict[tuple[str, str], str] = {}
         self.kept = 0
         self.lot = ""
 
     def __enter__(self) -> LotKeeper:
         """Open the record and begin the lot."""
         self._logbook = open_logbook(self._address)
+        self._met = self._logbook.met(self._nominal.title)
         self.lot = self._logbook.begin_lot(self._form, self._plan, (), self._nominal)
         return self
 
@@ -183,6 +213,17 @@ class LotKeeper:
             self._flush()
         finally:
             self._logbook.close()
+
+    def seen(self, serial: str) -> str | None:
+        """Say where a part of this design had the same serial before; None where none had."""
+        met = () if is_running(serial) else self._met.get(serial, ())
+        if not met:
+            return None
+        lot, time = met[-1]
+        place = (lot, time[:10])
+        if place not in self._words:
+            self._words[place] = where_met(self._logbook, *place)
+        return self._words[place]
 
     def add(self, part: JudgedPart, serial: str) -> None:
         """Keep one part, soon."""

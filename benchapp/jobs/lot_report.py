@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
+from benchapp.checks import Facts
 from benchapp.errors import RecordError
 from benchapp.jobs.lot import JudgedLot
+from benchapp.jobs.lot_facts import FactsOfGauge, examined_lot
 from benchapp.jobs.progress import Cancelled, Progress, stop_if
+from benchapp.jobs.reference import RecordNotes
 from benchapp.jobs.report import ReportChoices, digest_of, part_file
 from benchapp.logbook import StoredEntry, open_logbook
-from benchapp.lot import PartRecord, summarize
+from benchapp.lot import PartRecord
 from benchapp.nominal import Nominal
 
 if TYPE_CHECKING:
@@ -60,6 +63,8 @@ class WriteLotReport:
 class WriteStoredLotReport:
     """Write the report on a lot as the record holds it.
 
+    ``reference`` says how the reference coil stood, ``facts`` what is known of the lot beside.
+
     Raises
     ------
     RecordError
@@ -72,6 +77,7 @@ class WriteStoredLotReport:
     key: str
     choices: ReportChoices
     reference: str = ""
+    facts: Facts = field(default_factory=Facts)
 
     def __call__(self, progress: Progress, cancelled: Cancelled) -> str:
         """Write it; give its path."""
@@ -87,7 +93,9 @@ class WriteStoredLotReport:
                     hint="The list of lots says how many parts each has.",
                 )
             parts = tuple(_stored(book, state.parts, progress, cancelled))
-        summary = summarize(state, nominal)
+        gauge = FactsOfGauge(nominal=nominal, notes=RecordNotes(address=self.record))
+        facts = self.facts.completed(gauge(progress, cancelled))
+        summary = examined_lot(state, nominal, facts)
         subject = LotSubject(
             state=state,
             summary=summary,

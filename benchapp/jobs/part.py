@@ -51,6 +51,7 @@ __all__ = [
     "fitted_once",
     "part_name",
     "sample_folder",
+    "with_facts",
 ]
 
 _MISSED = "fit-misses-data"  # the one stop that a fault of the part itself may cause
@@ -315,11 +316,15 @@ class ComparePart:
         """Fit, judge, examine."""
         found = self._fitting()(progress, cancelled)
         stop_if(cancelled)
+        progress("judging", 0.6)
+        return self.look_at(found)
+
+    def look_at(self, found: Fit) -> JudgedPart:
+        """Judge and examine a fit of the capture."""
         verdict = None
         band = None
         accuracy = self.examination.accuracy
         if self.nominal is not None:
-            progress("judging", 0.6)
             verdict = judge(self.nominal, found, self.capture, accuracy)
             if self.with_envelope and isinstance(self.capture, Sweep):
                 band = envelope(self.nominal, self.capture.frequency)
@@ -381,6 +386,30 @@ class ComparePart:
         if design is None or self.choices.circuit != "auto" or not isinstance(self.capture, Sweep):
             return self.choices
         return replace(self.choices, circuit=design.circuit)
+
+
+def with_facts(part: JudgedPart, facts: Facts) -> JudgedPart:
+    """Examine a judged part once more, knowing more than it was judged with.
+
+    Parameters
+    ----------
+    part : JudgedPart
+    facts : Facts
+        What became known since; what was known stays.
+    """
+    known = replace(part.examination, facts=part.examination.facts.completed(facts))
+    job = ComparePart(
+        capture=part.capture,
+        path=part.path,
+        nominal=part.nominal,
+        reading=part.reading,
+        choices=part.choices,
+        examination=known,
+        with_envelope=part.envelope is not None,
+        thorough=part.thorough,
+        corrected=part.corrected,
+    )
+    return job.look_at(part.fit)
 
 
 def fitted_once(compare: ComparePart, earlier: FitOnce | None = None) -> FitOnce:

@@ -28,6 +28,7 @@ __all__ = [
     "RecordNotes",
     "ReviewReference",
     "StationGate",
+    "station_words",
 ]
 
 CHECK, REVIEW = "reference-check", "reference-review"
@@ -228,6 +229,12 @@ class StationGate:
     def __call__(self, progress: Progress, cancelled: Cancelled) -> Gate:
         """Decide."""
         return ReadChecks(notes=self.notes)(progress, cancelled).gate(self.reference)
+
+
+def station_words(reference: Reference, station: Gate) -> str:
+    """Say in one line how a reference coil stands, as a report says it."""
+    state = "open" if station.is_open else "locked"
+    return f"{reference.nominal.title}: {state}; {station.reason}"
 
 
 def now() -> str:

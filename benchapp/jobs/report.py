@@ -17,9 +17,31 @@ if TYPE_CHECKING:
     from benchapp.report.issue import Issue
     from benchapp.report.part import PartFile
 
-__all__ = ["ReportChoices", "WriteComplaint", "WritePartReport", "digest_of", "part_file"]
+__all__ = [
+    "ReportChoices",
+    "WriteComplaint",
+    "WritePartReport",
+    "digest_of",
+    "part_file",
+    "refuse_existing",
+]
 
 _ENDINGS = (".pdf", ".html", ".htm")
+
+
+def refuse_existing(path: str, *, overwrite: bool) -> None:
+    """Refuse a file that is there already, unless a person says that it may be written over.
+
+    Raises
+    ------
+    UsageError
+        When it is there.
+    """
+    if not overwrite and Path(path).exists():
+        raise UsageError(
+            f"{path}: must be a new file (it is there already).",
+            hint="Name another file, or add --force to write over this one.",
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,11 +88,7 @@ class ReportChoices:
         UsageError
             When the file is there already and is not to be written over.
         """
-        if not self.overwrite and Path(self.path).exists():
-            raise UsageError(
-                f"{self.path}: must be a new file (it is there already).",
-                hint="Name another file, or add --force to write over this one.",
-            )
+        refuse_existing(self.path, overwrite=self.overwrite)
         return self
 
     def issue(self, content: str) -> Issue:

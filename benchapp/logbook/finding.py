@@ -24,7 +24,17 @@ from benchapp.logbook.value import (
 )
 from benchapp.lot import LotState
 
-__all__ = ["entry_of_id", "key", "lot", "lot_state", "lots", "notes", "parts"]
+__all__ = [
+    "attempt",
+    "entry_of_id",
+    "key",
+    "lot",
+    "lot_state",
+    "lots",
+    "met",
+    "notes",
+    "parts",
+]
 
 _ESCAPE = "\\"
 _LIGHT = ("id", "counter", "time", "lot", "serial", "part", "attempt", "outcome", "light")
@@ -54,6 +64,50 @@ def parts(connection: sa.Connection, wanted: Search) -> tuple[PartRow, ...]:
     order = [column.desc() if wanted.newest_first else column.asc() for column in columns]
     found = connection.execute(query.order_by(*order).limit(wanted.limit)).all()
     return tuple(part_row(row, withdrawn) for row in found)
+
+
+def attempt(connection: sa.Connection, number: int) -> int:
+    """Give which attempt a measurement is.
+
+    Raises
+    ------
+    RecordError
+        When there is no such row.
+    """
+    found = connection.execute(sa.select(entry.c.attempt).where(entry.c.id == number)).scalar()
+    if found is None:
+        raise _missing(number)
+    return int(found)
+
+
+def met(
+    connection: sa.Connection, part: str, serial: str | None = None
+) -> dict[str, list[tuple[str, str]]]:
+    """Say in which lots serials of a part were measured, and when, the oldest first.
+
+    Parameters
+    ----------
+    connection : sqlalchemy.Connection
+    part : str
+        Title of the design.
+    serial : str, optional
+        Only this one.
+
+    Returns
+    -------
+    dict
+        Key of the lot, "" outside of one, and time, for each measurement that counts.
+    """
+    query = _rows(entry.c.serial, entry.c.lot, entry.c.time, entry.c.counter)
+    query = query.where(entry.c.kind == "part", entry.c.part == part)
+    if serial is not None:
+        query = query.where(entry.c.serial == serial)
+    withdrawn = _withdrawn(connection)
+    found: dict[str, list[tuple[str, str]]] = {}
+    for row in connection.execute(query.order_by(entry.c.time, entry.c.id)):
+        if f"{row.chain}-{row.counter}" not in withdrawn:
+            found.setdefault(row.serial, []).append((row.lot, row.time))
+    return found
 
 
 def lots(connection: sa.Connection) -> tuple[LotRow, ...]:

@@ -101,6 +101,9 @@ class Logbook:
     def add(self, entry: PartEntry) -> int:
         """Keep one measurement; it is durable when this returns.
 
+        In a lot it has the attempt that the entry states, or the next where that is taken:
+        `attempt` tells.
+
         Returns
         -------
         int
@@ -205,6 +208,22 @@ class Logbook:
     def search(self, wanted: Search) -> tuple[PartRow, ...]:
         """List measurements, the few values of each."""
         return self._keeper.read(lambda connection: finding.parts(connection, wanted))
+
+    def attempt(self, number: int) -> int:
+        """Say which attempt a stored measurement is.
+
+        Raises
+        ------
+        RecordError
+            When there is none of this id.
+        """
+        if number < 0:
+            return self._keeper.read_local(lambda connection: finding.attempt(connection, -number))
+        return self._keeper.read(lambda connection: finding.attempt(connection, number))
+
+    def met(self, part: str, serial: str | None = None) -> dict[str, list[tuple[str, str]]]:
+        """Say in which lots serials of a part were measured, and when (`finding.met`)."""
+        return self._keeper.read(lambda connection: finding.met(connection, part, serial))
 
     def entry(self, number: int) -> StoredEntry:
         """Open a stored measurement: the same numbers, bit for bit.

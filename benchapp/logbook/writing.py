@@ -10,8 +10,16 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.dialects import postgresql, sqlite
 
-from benchapp.logbook.chain import Row, chain_digest, place_digest, row_digest, row_identity
+from benchapp.logbook.chain import (
+    Row,
+    chain_digest,
+    key_of,
+    place_digest,
+    row_digest,
+    row_identity,
+)
 from benchapp.logbook.schema import blob, chain, entry, head
+from benchapp.logbook.value import WITHDRAWN
 
 __all__ = ["PER_CHAIN", "Chain", "add_chain", "append", "hold_chains", "put_blobs"]
 
@@ -40,6 +48,9 @@ def append(
 ) -> list[int]:
     """Add rows to the bench's own chain; a row that is there already is not added again.
 
+    A measurement whose attempt is taken, because another one of the part was kept meanwhile, has
+    the next that is free.
+
     Returns
     -------
     list of int
@@ -47,6 +58,9 @@ def append(
     """
     end = _own_chain(connection, bench, clock)
     values = [asdict(row) for row in rows]
+    measured = [value for value in values if value["kind"] == "part" and value["lot"]]
+    if measured:
+        _number(connection, measured)
     for value in values:
         value["identity"] = row_identity(value)
     ids = _present(connection, [value["identity"] for value in values])
@@ -71,6 +85,70 @@ def append(
             {"counter": counter, "digest": digest},
         )
     return [ids[value["identity"]] for value in values]
+
+
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """A measurement of a part that is in the record: ``counts`` unless it was withdrawn."""
+
+    attempt: int
+    identity: str
+    counts: bool = True
+
+
+def _number(connection: sa.Connection, values: Sequence[dict[str, Any]]) -> None:
+    """Give measurements of a lot their attempts; what is there already keeps its own."""
+    if connection.dialect.name == "postgresql":
+        for lot in sorted({value["lot"] for value in values}):
+            key = sa.func.hashtextextended(lot, 0)
+            connection.execute(sa.select(sa.func.pg_advisory_xact_lock(key)))
+    earlier = _earlier(connection, values)
+    for value in values:
+        before = earlier.setdefault((value["lot"], value["serial"]), [])
+        value["attempt"] = _attempt(value, before)
+        before.append(_Kept(value["attempt"], row_identity(value)))
+
+
+def _attempt(value: Mapping[str, Any], before: Sequence[_Kept]) -> int:
+    wanted: int = value["attempt"]
+    for one in before:
+        given = {**value, "attempt": one.attempt}
+        if one.attempt >= wanted and row_identity(given) == one.identity:
+            return one.attempt  # the same measurement, sent again
+    taken = [one.attempt for one in before if one.counts]
+    return max(taken) + 1 if wanted in taken else wanted
+
+
+def _earlier(
+    connection: sa.Connection, values: Sequence[Mapping[str, Any]]
+) -> dict[tuple[str, str], list[_Kept]]:
+    """Give what is kept of these parts in these lots."""
+    found: dict[tuple[str, str], list[_Kept]] = {}
+    lots = {value["lot"] for value in values}
+    serials = sorted({value["serial"] for value in values})
+    # Not by the index of lots, which would go through the whole lot for every part of it.
+    within = sa.func.coalesce(entry.c.lot, "").in_(lots)
+    columns = (entry.c.lot, entry.c.serial, entry.c.attempt, entry.c.identity, entry.c.counter)
+    joined = entry.join(chain, chain.c.number == entry.c.number)
+    for start in range(0, len(serials), _AT_ONCE):
+        some = entry.c.serial.in_(serials[start : start + _AT_ONCE])
+        query = sa.select(*columns, chain.c.chain).select_from(joined)
+        rows = connection.execute(query.where(entry.c.kind == "part", some, within)).all()
+        withdrawn = _withdrawn(connection, [key_of(row.chain, row.counter) for row in rows])
+        for row in rows:
+            counts = key_of(row.chain, row.counter) not in withdrawn
+            kept = found.setdefault((row.lot, row.serial), [])
+            kept.append(_Kept(row.attempt, row.identity, counts))
+    return found
+
+
+def _withdrawn(connection: sa.Connection, keys: Sequence[str]) -> frozenset[str]:
+    if not keys:
+        return frozenset()
+    query = sa.select(entry.c.subject).where(
+        entry.c.subject.in_(keys), entry.c.kind == "correction", entry.c.topic == WITHDRAWN
+    )
+    return frozenset(connection.execute(query).scalars())
 
 
 def put_blobs(connection: sa.Connection, blobs: Mapping[str, bytes]) -> None:

@@ -218,7 +218,8 @@ class LotState:
                 f"serial: must have been measured before (got '{record.serial}').",
                 hint="Measure it as a new part.",
             )
-        again = replace(record, attempt=before.attempt + 1, position=before.position)
+        attempt = max(before.attempt + 1, record.attempt)
+        again = replace(record, attempt=attempt, position=before.position)
         return replace(self, parts=(*self.parts, again))
 
     def undo(self) -> LotState:

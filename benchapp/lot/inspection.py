@@ -44,8 +44,9 @@ class LotPlan:
     Accepted with up to ``accept`` nonconforming parts among ``n``, rejected from ``reject`` on.
     ``letter`` is empty where no table was used; ``used_letter`` is where its arrow leads. ``k``
     and ``most`` (M, a fraction) belong to a plan by variables, which the mean and s of each
-    quantity decide. ``everything``: the whole lot is inspected. ``severity_why`` says why it is
-    inspected with this severity: by the switching rules, or by whose decision.
+    quantity decide, ``fraction`` and ``risk`` to one with zero acceptance. ``everything``: the
+    whole lot is inspected. ``severity_why`` says why it is inspected with this severity: by the
+    switching rules, or by whose decision.
     """
 
     kind: Kind
@@ -62,6 +63,8 @@ class LotPlan:
     everything: bool = False
     k: float | None = None
     most: float | None = None
+    fraction: float | None = None
+    risk: float | None = None
 
     @property
     def source(self) -> str:
@@ -146,7 +149,14 @@ class PlanChoice:
     def _zero(self, quantity: int) -> LotPlan:
         n = zero_acceptance(quantity, self.fraction, self.risk)
         return LotPlan(
-            kind="zero", quantity=quantity, n=n, accept=0, reject=1, everything=n == quantity
+            kind="zero",
+            quantity=quantity,
+            n=n,
+            accept=0,
+            reject=1,
+            everything=n == quantity,
+            fraction=self.fraction,
+            risk=self.risk,
         )
 
     def _variables(self, quantity: int) -> LotPlan:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from benchapp.checks import Finding
 from benchapp.lot.capability import Capability, Yield, capability, yield_of
 from benchapp.lot.chart import Charts, individuals
 from benchapp.lot.flow import Decision, LotState, PartRecord
@@ -62,6 +63,7 @@ class LotSummary:
     """A lot in figures. ``decision`` counts a plan by variables as well; ``why`` says it in words.
 
     ``conforming`` is the share of judged parts that are not nonconforming, with its interval.
+    ``findings`` are those of the checks that speak of a lot as a whole, where they were run.
     """
 
     parts: int
@@ -70,6 +72,7 @@ class LotSummary:
     conforming: Yield | None
     decision: Decision
     why: str
+    findings: tuple[Finding, ...] = ()
 
 
 def summarize(state: LotState, nominal: Nominal) -> LotSummary:

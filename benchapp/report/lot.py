@@ -44,6 +44,7 @@ _FEWEST_STEPS, _MOST_STEPS = 30, 200  # of one of them, two points each
 _BAND_POINTS = 200
 _WORST_HEIGHT = 360.0  # two of them on a page
 _ABREAST = 4  # quantities beside each other in a table of all parts
+_UNEVEN = "lot-not-even"
 _BAD = (Outcome.FAIL, Outcome.CONDITIONAL_FAIL, Outcome.NOT_JUDGED)
 
 
@@ -117,6 +118,9 @@ def _plan(lot: LotSubject, words: Words) -> Iterator[tuple[str, str]]:
         details += [f"AQL {plan.aql:g} %", f"level {plan.level}", plan.severity]
     if plan.severity_why:
         details[-1] += f" ({plan.severity_why})"
+    if plan.fraction is not None and plan.risk is not None:
+        bad = f"{100 * plan.fraction:.3g} % nonconforming"
+        details.append(f"a lot with {bad} passes with at most {100 * plan.risk:.3g} %")
     yield words("Sample"), ", ".join(details)
     counts = ", ".join(
         f"{count} {Outcome(name).words}" for name, count in summary.outcomes.items()
@@ -257,6 +261,8 @@ def _hints(lot: LotSubject, words: Words) -> Iterator[Block]:
         for entry in lot.summary.quantities
         for hint in entry.hints
     ]
+    said = [each for each in lot.summary.findings if each.id != _UNEVEN]  # the hints say those
+    texts += [f"{each.text} {each.advice}" for each in said]
     if texts or lot.remarks:
         yield Heading(text=words("Hints"))
         yield from (Paragraph(text=text) for text in (*texts, *lot.remarks))

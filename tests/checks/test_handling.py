@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+import pytest
+
+from benchapp.checks import Facts, examine_lot
+from benchapp.checks.handling import OF_LOT
+from benchapp.errors import UsageError
 from tests.checks.scene import Case, found, known
 
 CASES = {
@@ -36,3 +41,34 @@ def test_where_a_serial_was_met_is_told():
 def test_one_part_is_one_part():
     (finding,) = found(known(capability_parts=1), "capability-from-few")
     assert "from 1 part." in finding.text
+
+
+def test_the_checks_of_a_lot_ask_for_no_capture():
+    facts = Facts(
+        gauge_percent=31.0,
+        capability_parts=29,
+        random_sample=False,
+        sample_patterns=("L: sorted.", "Q: mixed."),
+        unexplained_retests=5,
+    )
+    assert [finding.id for finding in examine_lot(facts)] == [
+        *("gauge-too-wide", "capability-from-few", "sample-not-random"),
+        *("lot-not-even", "lot-not-even"),
+    ]
+    assert examine_lot(Facts(in_lot=True)) == ()
+
+
+def test_the_checks_of_a_lot_say_the_same_of_a_part_that_states_the_same():
+    for name in OF_LOT:
+        evidence = CASES[name].raises()
+        assert found(evidence, name) == [
+            one for one in examine_lot(evidence.facts) if one.id == name
+        ]
+
+
+def test_thresholds_of_a_lot_can_be_changed():
+    changes = {"gauge-too-wide": {"percent": 10.0}}
+    (finding,) = examine_lot(Facts(gauge_percent=12.0), changes)
+    assert finding.text.startswith("The gauge study finds 12 % of the tolerance")
+    with pytest.raises(UsageError, match="thresholds: must belong to a check"):
+        examine_lot(Facts(), {"nothing": {"percent": 10.0}})

@@ -97,6 +97,13 @@ def test_fit_draws_a_picture(qapp, capsys, tmp_path):
     status, _, err = run(capsys, "fit", CAPTURE, "--plot", str(tmp_path / "fit.bmp"))
     assert status == 2
     assert "must end in .png" in err
+    path.write_text("precious", encoding="ascii")
+    status, out, err = run(capsys, "fit", CAPTURE, "--plot", str(path))
+    assert (status, out) == (2, "")
+    assert "fit.png: must be a new file (it is there already)." in err
+    assert path.read_bytes() == b"precious"
+    assert run(capsys, "fit", CAPTURE, "--plot", str(path), "--force")[0] == 0
+    assert path.read_bytes().startswith(b"\x89PNG")
     status, _, err = run(capsys, "fit", CAPTURE, "--plot", str(tmp_path / "none" / "fit.png"))
     assert status == 4
     assert "folder that can be written" in err

@@ -45,7 +45,7 @@ TERM = {"name", "u", "share", "evaluation", "dof"}
 HYPOTHESIS = {"id", "title", "share", "as_if", "evidence", "next_test"}
 LOT_KEYS = {
     *("schema", "parts", "outcomes", "plan", "accepted", "why", "rejected", "statistics"),
-    *("quarantine", "unreadable", "remarks", "lot", "seconds"),
+    *("quarantine", "checks", "unreadable", "remarks", "lot", "seconds"),
 }
 GATE = {"schema", "serial", "open", "state", "reason", "age_hours", "last_good", "cautions"}
 

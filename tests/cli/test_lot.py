@@ -15,6 +15,7 @@ import pytest
 from benchapp.jobs import sample_folder
 from benchapp.logbook import open_logbook
 from tests.cli.test_commands import NOMINAL, run
+from tests.jobs.test_lot_facts import study_file
 
 FOLDER = str(sample_folder() / "ga12_lot")
 
@@ -171,3 +172,61 @@ def test_captures_are_told_as_they_arrive_and_then_the_lot_is_judged(tmp_path):
     assert "Traceback" not in err
     assert work.returncode == 1
     assert (found["parts"], len(found["unreadable"])) == (2, 1)
+
+
+def test_a_table_that_is_there_is_replaced_only_with_force(capsys, tmp_path):
+    path = tmp_path / "lot.csv"
+    path.write_text("precious", encoding="utf-8")
+    status, out, err = lot(capsys, FOLDER, "--csv", str(path))
+    assert (status, out) == (2, "")
+    assert "lot.csv: must be a new file (it is there already)." in err
+    assert "add --force" in err
+    assert path.read_text(encoding="utf-8") == "precious"
+    assert lot(capsys, FOLDER, "--csv", str(path), "--force")[0] == 1
+    assert len(path.read_text(encoding="utf-8").splitlines()) == 14
+
+
+def test_a_plan_with_zero_acceptance_is_chosen_by_fraction_and_risk(capsys, good):
+    words = ("--size", "200", "--plan", "zero")
+    usual = told(capsys, good, *words)[1]["plan"]
+    assert (usual["n"], usual["fraction"], usual["risk"]) == (41, 0.05, 0.1)
+    for percent in ("2.5", "2.5 %"):
+        plan = told(capsys, good, *words, "--fraction", percent, "--risk", "5 %")[1]["plan"]
+        assert (plan["n"], plan["Ac"], plan["fraction"], plan["risk"]) == (90, 0, 0.025, 0.05)
+    out = lot(capsys, good, *words, "--fraction", "2.5")[1]
+    assert "a lot with 2.5 % nonconforming passes with at most 10 %" in out
+
+
+@pytest.mark.parametrize(
+    ("words", "why"),
+    [
+        (["--plan", "zero", "--fraction", "0"], "--fraction: must be between 0 and 100 %"),
+        (["--plan", "zero", "--risk", "100"], "--risk: must be between 0 and 100 %"),
+        (["--plan", "variables", "--risk", "5"], "must come with --plan zero (got variables)"),
+        (["--fraction", "5"], "must come with --plan zero (got no plan)"),
+    ],
+)
+def test_a_fraction_or_risk_that_cannot_be_is_refused(capsys, good, words, why):
+    status, _, err = lot(capsys, good, *words)
+    assert status == 2
+    assert why in err
+
+
+def test_how_a_sample_was_picked_reaches_the_checks_of_the_lot(capsys, good):
+    found = told(capsys, good, "--picked", "as-it-came")[1]
+    assert [one["id"] for one in found["checks"]] == ["capability-from-few", "sample-not-random"]
+    ids = [one["id"] for one in told(capsys, good, "--picked", "at-random")[1]["checks"]]
+    assert ids == ["capability-from-few"]
+    out = lot(capsys, good, "--picked", "as-it-came")[1]
+    assert "  note sample-not-random: The sample was not picked at random." in out
+
+
+def test_a_gauge_study_is_told_and_kept_for_the_lots_that_follow(capsys, tmp_path, good):
+    study_file(tmp_path, 9e-6)
+    words = ("--record", str(tmp_path / "r.benchlog"))
+    study = ("--gauge", str(tmp_path / "study.csv"))
+    first = told(capsys, good, *words, *study)[1]["checks"]
+    assert first[0]["id"] == "gauge-too-wide"
+    assert (first[0]["level"], told(capsys, good, *words)[1]["checks"]) == ("warn", first)
+    ids = [one["id"] for one in told(capsys, good)[1]["checks"]]
+    assert "gauge-too-wide" not in ids

@@ -254,12 +254,12 @@ def test_a_file_that_is_there_is_replaced_only_on_request(capsys, meter, tmp_pat
     path = tmp_path / "kept.csv"
     path.write_text("precious", encoding="ascii")
     status, _, err = run(capsys, *on(meter, "--out", str(path)))
-    assert status == 4
-    assert "must be a new file" in err
+    assert status == 2
+    assert "must be a new file (it is there already). Name another file, or add --force" in err
     assert path.read_text(encoding="ascii") == "precious"
     assert meter.heard == []
-    status, _, _ = run(capsys, *on(meter, "--out", str(path), "--overwrite"))
-    assert status == 0
+    for word in ("--force", "--overwrite"):
+        assert run(capsys, *on(meter, "--out", str(path), word))[0] == 0
     assert len(read(path)) == 1
 
 

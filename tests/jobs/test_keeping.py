@@ -238,6 +238,22 @@ def test_running_numbers_and_retests_are_not_met_before(record, nominal, place):
     assert "serial-met-before" not in _ids(again)
 
 
+def test_two_retests_handed_in_before_the_first_is_kept_have_numbers_of_their_own(record, nominal):
+    lot = begun(record, nominal)
+    state = lot.state.add(kept(record, nominal, FILES[0], "0001", lot=lot.key).record)
+    again = [
+        kept(record, nominal, FILES[0], "0001", lot=lot.key, attempt=2, cause=cause).record
+        for cause in ("clip", "dirt")
+    ]
+    assert [one.attempt for one in again] == [2, 3]
+    for one in again:
+        state = state.retest(one)
+    stored = do(OpenLot(record=record, key=lot.key)).state
+    numbered = [(one.attempt, one.cause) for one in stored.parts]
+    assert numbered == [(one.attempt, one.cause) for one in state.parts]
+    assert numbered == [(1, ""), (2, "clip"), (3, "dirt")]
+
+
 def test_outside_a_lot_a_part_may_be_measured_as_often_as_one_likes(record, nominal):
     kept(record, nominal, FILES[0], "GA-00201")
     assert "serial-met-before" not in _ids(kept(record, nominal, FILES[0], "GA-00201"))

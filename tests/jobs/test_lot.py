@@ -16,6 +16,7 @@ from benchapp.jobs import (
     JudgeLot,
     LotFile,
     LotRecipe,
+    RepeatEntry,
     files_below,
     judge_file,
     not_cancelled,
@@ -23,8 +24,9 @@ from benchapp.jobs import (
     silent,
 )
 from benchapp.jobs.lot import _in_processes
-from benchapp.logbook import open_logbook
-from benchapp.lot import PlanChoice
+from benchapp.logbook import Search, open_logbook
+from benchapp.logbook.store import Logbook
+from benchapp.lot import LotForm, PlanChoice
 from benchapp.nominal import Outcome, load_nominal
 
 FOLDER = sample_folder() / "ga12_lot"
@@ -215,3 +217,74 @@ def test_an_instrument_overdue_for_calibration_stops_the_parts_of_a_lot(lot):
     (part,) = judge_file(str(lot / "part 1.csv"), recipe).parts
     assert part.verdict.outcome is Outcome.NOT_JUDGED
     assert part.verdict.reason.startswith("Calibration was due on 2026-01-31, 29 days ago.")
+
+
+def named(folder, serial, source="0201.csv", name="part.csv"):
+    """Write a capture of the sample lot under a serial that it states."""
+    folder.mkdir(exist_ok=True)
+    _, rest = (FOLDER / source).read_text(encoding="utf-8").split("\n", 1)
+    (folder / name).write_text(f"# DUT: {serial}\n{rest}", encoding="utf-8")
+    return folder
+
+
+def met_before(found):
+    return [
+        [one.text for one in part.findings if one.id == "serial-met-before"]
+        for part in found.parts
+    ]
+
+
+def test_a_serial_that_the_record_has_is_told_by_its_lot_and_kept_so(tmp_path):
+    record = str(tmp_path / "r.benchlog")
+    first, second = (named(tmp_path / name, "GA-00201") for name in "ab")
+    named(second, "GA-00202", name="new.csv")
+    assert met_before(judged(first, record=record, form=LotForm(date_code="2610"))) == [[]]
+    found = judged(second, record=record)
+    assert [len(words) for words in met_before(found)] == [0, 1]
+    told = found.parts[1]
+    assert told.capture.origin.part == "GA-00201"
+    assert met_before(found)[1][0].startswith("This serial was met before: in lot 2610, on 20")
+    with open_logbook(record) as book:
+        last = book.search(Search(serial="GA-00201"))[-1]
+        kept = book.entry(last.id).entry
+    assert kept.findings == told.findings
+    assert kept.basis.facts.serial_seen == told.examination.facts.serial_seen
+    again = RepeatEntry(record=record, number=last.id)(silent, not_cancelled)
+    assert again.differs == ()
+
+
+def test_a_part_that_failed_and_was_met_before_is_judged_as_before(tmp_path):
+    record = str(tmp_path / "r.benchlog")
+    folder = named(tmp_path / "a", "GA-00209", source="0209.csv")
+    once, twice = (judged(folder, record=record).parts[0] for _ in range(2))
+    assert twice.verdict == once.verdict
+    assert twice.diagnosis == once.diagnosis
+    assert len(twice.findings) == len(once.findings) + 1
+
+
+def test_numbers_that_every_lot_counts_anew_are_not_met_before(tmp_path):
+    record = str(tmp_path / "r.benchlog")
+    for _ in range(2):
+        found = judged(record=record)
+    assert met_before(found) == [[]] * 13
+
+
+def test_the_record_is_asked_once_for_a_whole_lot(tmp_path, monkeypatch):
+    record = str(tmp_path / "r.benchlog")
+    for number in range(3):
+        named(tmp_path / "a", f"GA-0020{number}", name=f"{number}.csv")
+    asked = []
+    usual = Logbook.met
+    monkeypatch.setattr(Logbook, "met", lambda *words: asked.append(words) or usual(*words))
+    for _ in range(2):
+        found = judged(tmp_path / "a", record=record)
+    assert all("outside" not in words[0] for words in met_before(found))
+    assert len(asked) == 2
+
+
+def test_a_serial_that_stands_in_two_files_of_one_lot_is_told_with_the_first(tmp_path):
+    folder = named(tmp_path / "a", "GA-00201", name="1.csv")
+    named(folder, "GA-00201", name="2.csv")
+    first, second = met_before(judged(folder))
+    assert first == []
+    assert second[0].startswith("This serial was met before: in this lot, in 1.csv.")

@@ -24,6 +24,7 @@ from benchapp.jobs import (
     not_cancelled,
     sample_folder,
     silent,
+    station_words,
 )
 from benchapp.lot import Check
 
@@ -95,6 +96,14 @@ def test_the_time_of_the_sweep_is_that_of_the_check(coil, reference):
     found = check(reference, record(coil), capture)
     assert found.check.taken == "2020-01-02T03:04:05+00:00"
     assert found.gate.state == "overdue"
+
+
+def test_how_the_coil_stands_is_said_in_one_line(coil, reference):
+    notes = record(coil)
+    title = reference.nominal.title
+    assert station_words(reference, station(reference, notes)).startswith(f"{title}: locked; ")
+    check(reference, notes, taken())
+    assert station_words(reference, station(reference, notes)).startswith(f"{title}: open; ")
 
 
 def test_a_sweep_that_was_broken_off_is_no_check(coil, reference):

@@ -8,7 +8,7 @@ import pytest
 
 from benchapp.errors import RecordError
 from benchapp.jobs import BackUpLogbook, not_cancelled, silent
-from benchapp.logbook import Search, open_logbook
+from benchapp.logbook import WITHDRAWN, Search, open_logbook
 from tests.logbook.conftest import FORM, PLAN
 from tests.logbook.test_verifying import tamper
 
@@ -104,3 +104,21 @@ def test_a_server_understands_the_same_patterns(shared, entry):
         "a\\*": ["a\\b"],
         "1*%": ["100%"],
     }
+
+
+def test_where_serials_were_met_is_found_at_once_and_what_was_taken_back_was_not(book, entries):
+    title = entries(1)[0].nominal.title
+    lots = [book.begin_lot(replace(FORM, order=order), PLAN) for order in "ab"]
+    times = ["2026-03-01T08:00:00Z", "2026-03-02T08:00:00Z"]
+    for lot, time in zip(lots, times, strict=True):
+        book.add_all([replace(each, lot=lot, time=time) for each in entries(2)])
+    gone = book.add(replace(entries(1, first=3)[0], lot=lots[0]))
+    book.correct(gone, WITHDRAWN, "A. E.", "wrong part")
+    outside = book.add(replace(entries(1, first=4)[0]))
+    assert book.met(title) == {
+        "GA12-0001": list(zip(lots, times, strict=True)),
+        "GA12-0002": list(zip(lots, times, strict=True)),
+        "GA12-0004": [("", book.entry(outside).entry.time)],
+    }
+    assert list(book.met(title, "GA12-0002")) == ["GA12-0002"]
+    assert book.met("another part") == {}

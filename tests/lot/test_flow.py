@@ -64,6 +64,12 @@ def test_a_retest_counts_instead_and_the_first_stays():
     assert again.latest["0013"].position == lot.latest["0013"].position
 
 
+def test_a_retest_keeps_the_number_that_the_record_gave_it():
+    lot = state().add(record("a", FAIL)).retest(record("a", FAIL, attempt=4))
+    assert lot.latest["a"].attempt == 4
+    assert lot.retest(record("a", PASS, attempt=2)).latest["a"].attempt == 5
+
+
 def test_retests_without_a_cause_are_testing_into_compliance():
     lot = state().add(record("a", FAIL)).retest(record("a", FAIL))
     assert lot.unlogged_retests == ()

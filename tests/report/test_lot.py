@@ -8,7 +8,7 @@ import pytest
 
 from benchapp.jobs import JudgeLot, LotRecipe, OpenNominal, not_cancelled, silent
 from benchapp.jobs.report import part_file
-from benchapp.lot import Conclusion, summarize
+from benchapp.lot import Conclusion, PlanChoice, summarize
 from benchapp.nominal import Limit
 from benchapp.report.document import Facts, Figure, Heading, Paragraph, Table
 from benchapp.report.html import html_of
@@ -75,8 +75,23 @@ def test_a_decision_that_is_none_is_not_shown_as_good(decision, tone):
 def test_every_part_of_the_report_is_there():
     assert headings(lot_report(lot(), issue())) == [
         *("Lot", "Inspection plan", "Distribution", "Capability", "Sweeps over each other"),
-        *("All parts", "Worst parts", "Cautions", "Statements"),
+        *("Hints", "All parts", "Worst parts", "Cautions", "Statements"),
     ]
+
+
+def test_what_the_checks_find_about_the_lot_stands_among_the_hints():
+    said = [block.text for block in under(lot_report(lot(), issue()), "Hints")]
+    assert any(text.startswith("Capability is stated from 13 parts.") for text in said)
+    bare = replace(lot(), summary=replace(lot().summary, findings=()))
+    assert "Hints" not in headings(lot_report(bare, issue()))
+
+
+def test_a_plan_with_zero_acceptance_says_what_it_keeps_out():
+    plan = PlanChoice(kind="zero", fraction=0.025, risk=0.05).plan(200)
+    found = replace(lot(), state=replace(lot().state, plan=plan))
+    (facts,) = under(lot_report(found, issue()), "Inspection plan")
+    sample = dict(facts.rows)["Sample"]
+    assert "a lot with 2.5 % nonconforming passes with at most 5 %" in sample
 
 
 def test_every_part_has_one_row_and_a_bad_one_says_why():
