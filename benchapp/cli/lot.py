@@ -11,6 +11,7 @@ from dataclasses import replace
 from typing import Any
 
 from benchapp.checks import Facts
+from benchapp.checks.value import counted
 from benchapp.cli import ACCEPTED, REJECTED, UNDECIDED
 from benchapp.cli.choices import (
     add_answers,
@@ -351,7 +352,7 @@ def _lines(found: JudgedLot) -> list[str]:
         f"  {_plan_words(state.plan)}",
     ]
     counts = ", ".join(f"{count} {name}" for name, count in summary.outcomes.items())
-    lines.append(f"  {summary.parts} parts: {counts}")
+    lines.append(f"  {counted(summary.parts, 'part')}: {counts}")
     lines += [_statistics_line(entry) for entry in summary.quantities if entry.figures]
     for entry in summary.quantities:
         lines += [f"  {entry.name}: {hint.text} {hint.advice}" for hint in entry.hints]

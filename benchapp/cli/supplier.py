@@ -6,6 +6,7 @@ import argparse
 import os
 from typing import Any
 
+from benchapp.checks.value import counted
 from benchapp.cli import ACCEPTED
 from benchapp.cli.choices import print_json
 from benchapp.cli.command import Command
@@ -60,7 +61,7 @@ def _run(options: argparse.Namespace) -> int:
 
 def _lines(group: SupplierLots) -> list[str]:
     supplier = group.supplier or "supplier not stated"
-    lines = [f"{supplier}, {group.part or 'part not stated'}: {len(group.lots)} lots"]
+    lines = [f"{supplier}, {group.part or 'part not stated'}: {counted(len(group.lots), 'lot')}"]
     lines += [_lot_line(lot) for lot in group.lots]
     lines += [
         f"    {lot.name}: {serial} measured again more than once without a reason"

@@ -33,6 +33,7 @@ _MODULES = (
     "benchapp.gui.livepage",
     "benchapp.gui.lotfigures",
     "benchapp.gui.recordspage",
+    "benchapp.gui.supplierpage",
 )
 
 

@@ -16,15 +16,21 @@ _STOPPED = "discontinued"
 class Following:
     """What the switching rules say by the earlier lots of one supplier and part.
 
-    ``names`` are supplier and part as typed, ``found`` their lots, None where there is none.
+    ``names`` are supplier and part as typed, ``found`` their lots, None where there is none;
+    while it is ``asked`` the answer is still to come.
     """
 
     names: tuple[str, ...] = ("", "")
     found: SupplierLots | None = None
+    asked: bool = False
+
+    def asking(self, *names: str) -> Following:
+        """Give the same while the record is asked about a supplier and a part."""
+        return replace(self, names=names, asked=True)
 
     def known(self, found: SupplierLots | None) -> Following:
         """Give the same with what the record said."""
-        return replace(self, found=found)
+        return replace(self, found=found, asked=False)
 
     @property
     def proposed(self) -> str:
@@ -49,6 +55,8 @@ class Following:
         supplier, part = self.names
         if not (supplier and part):
             return tr("State supplier and part: the record then says how strictly to inspect.")
+        if self.asked:
+            return tr("The record is asked how strictly to inspect.")
         if self.found is None:
             words = tr("No lot of {supplier} and this part is in the record: normal inspection.")
             return words.format(supplier=supplier)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from PySide6.QtCore import QT_TR_NOOP, Qt, QTimer, Signal
 from PySide6.QtWidgets import (
@@ -23,7 +22,7 @@ from benchapp.gui.form import Blank, Form, align
 from benchapp.gui.labels import Notice, heading, muted, set_role, set_wrong, text
 from benchapp.gui.lotplots import AcceptancePlot
 from benchapp.gui.planwords import ENDED_WORDS, FRACTIONS, acceptance_words, plan_words
-from benchapp.gui.times import time_words
+from benchapp.gui.times import full_time_words, time_words
 from benchapp.gui.words import plain, plural, tr
 from benchapp.jobs import SupplierLots
 from benchapp.logbook import LotRow
@@ -211,6 +210,7 @@ class LotStart(QScrollArea):
         self.lots = QListWidget()
         self.lots.setAccessibleName(tr("Lots in the record, the newest first"))
         self.lots.setMinimumHeight(90)
+        self.lots.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.lots.itemActivated.connect(self._go_on)
         self.lots.currentItemChanged.connect(self._offer_lot)
         self.resume = _button(tr("Go on"), tr("Open the chosen lot where it was left"))
@@ -238,6 +238,7 @@ class LotStart(QScrollArea):
         self.lots.clear()
         for lot in lots:
             item = QListWidgetItem(_lot_words(lot))
+            item.setToolTip(f"{item.text()}\n{full_time_words(lot.time)}")
             item.setData(Qt.ItemDataRole.UserRole, lot.key)
             item.setData(Qt.ItemDataRole.UserRole + 1, lot.conclusion is None)
             self.lots.addItem(item)
@@ -258,7 +259,8 @@ class LotStart(QScrollArea):
         """Have the record asked about the supplier and the part that are typed."""
         self._later.stop()
         names = [self.texts.get(key, "").strip() for key in _HISTORY]
-        self.severity = replace(self.severity, names=tuple(names))
+        self.severity = self.severity.asking(*names)
+        self.following.setText(self.severity.words)
         self.wants_history.emit(*names)
 
     def show_history(self, found: SupplierLots | None) -> None:
@@ -414,7 +416,8 @@ class LotStart(QScrollArea):
 
 def _lot_words(lot: LotRow) -> str:
     form, plan = lot.form, lot.plan
-    names = [name for name in (form.part, form.supplier, form.order, form.date_code) if name]
+    names = [name for name in (form.order, form.date_code) if name]
+    who = [name for name in (form.part, form.supplier) if name]
     taken = plural(lot.measurements, tr("1 measurement"), tr("%n measurements"))
     how = (
         tr("{taken}, sample of {of}").format(taken=taken, of=plan.n)
@@ -422,7 +425,7 @@ def _lot_words(lot: LotRow) -> str:
         else tr("concluded: {outcome}").format(outcome=tr(ENDED_WORDS[lot.conclusion.outcome]))
     )
     when = time_words(lot.time)
-    return " · ".join([when, *names, how])
+    return " · ".join([when, *names, how, *who])
 
 
 def _button(words: str, tip: str) -> QPushButton:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QSize, Qt, Signal
@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
     QListWidgetItem,
     QPushButton,
     QScrollArea,
+    QSizePolicy,
     QStackedWidget,
     QVBoxLayout,
     QWidget,
@@ -25,6 +26,7 @@ from benchapp.gui.instrument import Instrument
 from benchapp.gui.labels import Choice, Notice, heading, muted, set_role, text
 from benchapp.gui.lotform import LotStart
 from benchapp.gui.marks import Mark, mark_icon, mark_of
+from benchapp.gui.picklist import pick_list
 from benchapp.gui.planwords import (
     CONCLUSION_WORDS,
     count_words,
@@ -44,11 +46,14 @@ __all__ = ["LotPage"]
 _PICKS = 12
 _LISTED = 50
 _ICON = QSize(16, 16)
+_LOWEST = 56  # pixels of a list
 _NARROW = 220  # pixels of the fields for names
 
 
 class LotPage(QStackedWidget):
     """The form of a new lot, or the lot on the bench.
+
+    ``reference`` says how the station's reference coil stands, for a report.
 
     Signals
     -------
@@ -71,6 +76,7 @@ class LotPage(QStackedWidget):
     ) -> None:
         super().__init__(parent)
         self._desk, self._instrument = desk, instrument
+        self.reference: Callable[[], str] = str
         self.start = start or LotStart(operator)
         self.start.wanted.connect(desk.resume)
         self.work = QScrollArea()
@@ -147,13 +153,17 @@ class LotPage(QStackedWidget):
         self.beyond.clicked.connect(lambda on: self._desk.go_on(beyond=on))
         self.pause = QCheckBox(tr("pause: captures do not count"))
         self.pause.clicked.connect(lambda on: self._desk.pause(paused=on))
+        boxes = QHBoxLayout()
+        boxes.setSpacing(24)
         for box in (self.beyond, self.pause):
-            column.addWidget(box, 0, Qt.AlignmentFlag.AlignLeft)
+            boxes.addWidget(box)
+        boxes.addStretch(1)
+        column.addLayout(boxes)
         column.addSpacing(6)
         self.done_title = heading(tr("Measured, the last first"))
         self.done = QListWidget()
         self.done.setAccessibleName(tr("Parts measured, the last first"))
-        self.done.setMinimumHeight(56)
+        _let_shrink(self.done)
         self.done.setIconSize(_ICON)
         self.done.currentItemChanged.connect(self._choose)
         column.addWidget(self.done_title)
@@ -212,11 +222,16 @@ class LotPage(QStackedWidget):
         self.apart_title = heading("")
         self.apart = QListWidget()
         self.apart.setAccessibleName(tr("Parts to set apart"))
-        self.apart.setMinimumHeight(56)
+        _let_shrink(self.apart)
         self.apart.setIconSize(_ICON)
         self.apart.currentItemChanged.connect(self._choose)
-        for widget in (self.picks_title, self.picks, self.apart_title):
+        self.print = ReportButton(self._pick_list)
+        self.print.setText(tr("Print the list…"))
+        self.print.setToolTip(tr("All positions to draw, each with a box to tick, as PDF or HTML"))
+        for widget in (self.picks_title, self.picks):
             column.addWidget(widget)
+        column.addWidget(self.print, 0, Qt.AlignmentFlag.AlignLeft)
+        column.addWidget(self.apart_title)
         column.addWidget(self.apart, 1)
         column.addStretch(0)
         self.end_title = heading(tr("How the lot ends"))
@@ -256,8 +271,25 @@ class LotPage(QStackedWidget):
         record, key = desk.recorder.address, desk.key
         return Wish(
             name=" ".join(one for one in (desk.state.form.part, desk.state.form.order) if one),
-            job=lambda choices: WriteStoredLotReport(record=record, key=key, choices=choices),
+            job=lambda choices: WriteStoredLotReport(
+                record=record, key=key, choices=choices, reference=self.reference()
+            ),
         )
+
+    def _pick_list(self) -> Wish | None:
+        """Wish for the positions to draw on paper."""
+        state = self._desk.state
+        if state is None or not state.positions:
+            return None
+        form = state.form
+        names = (
+            (tr("part"), f"{form.part} {form.revision}".strip()),
+            (tr("supplier"), form.supplier),
+            (tr("order"), form.order),
+            (tr("date code"), form.date_code),
+            (tr("sample"), f"{state.plan.n} / {state.plan.quantity}"),
+        )
+        return pick_list(state.positions, tuple(one for one in names if one[1]))
 
     def show_lot(self) -> None:
         """Show the lot on the bench, or the form where there is none."""
@@ -349,9 +381,11 @@ class LotPage(QStackedWidget):
         _fill(self.done, tuple(state.latest.values())[: -_LISTED - 1 : -1])
         picks = state.positions[len(state.latest) :][:_PICKS]
         more = len(state.positions) - len(state.latest) - len(picks)
-        words = ", ".join(str(one) for one in picks) + (" …" if more > 0 else "")
+        words = ", ".join(str(one) for one in picks)
+        if more > 0:
+            words = tr("{picks} and {n} more").format(picks=words, n=more)
         self.picks.setText(words)
-        for widget in (self.picks_title, self.picks):
+        for widget in (self.picks_title, self.picks, self.print):
             widget.setVisible(bool(picks) and self._desk.is_open)
 
     def _show_end(self, state: LotState) -> None:
@@ -407,6 +441,12 @@ class LotPage(QStackedWidget):
             self._desk.name(self.serial.text())
             return
         super().keyPressEvent(event)
+
+
+def _let_shrink(box: QListWidget) -> None:
+    """Let a list take what height there is, and never more than the page can show."""
+    box.setMinimumHeight(_LOWEST)
+    box.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Ignored)
 
 
 def _fill(box: QListWidget, parts: Sequence[PartRecord]) -> None:

@@ -14,10 +14,10 @@ from benchapp.gui.axis import EngineeringAxis
 from benchapp.gui.planwords import whole_shares
 from benchapp.gui.theme import Theme, current
 from benchapp.gui.words import tr
-from benchapp.lot import LotPlan, QuantitySummary
+from benchapp.lot import LotPlan, QuantitySummary, Trend
 from benchapp.nominal import Envelope, Limit
 
-__all__ = ["AcceptancePlot", "HistogramPlot", "OverlayPlot", "RunPlot"]
+__all__ = ["AcceptancePlot", "HistogramPlot", "OverlayPlot", "RunPlot", "TrendPlot"]
 
 FloatArray = NDArray[np.float64]
 _NEAR = 12  # pixels from a sweep within which a click chooses it
@@ -278,6 +278,76 @@ class RunPlot(_LotPlot):
     def _choose(self, x: float, _y: float) -> None:
         if self._values.size:
             self.chosen.emit(int(np.clip(round(x) - 1, 0, self._values.size - 1)))
+
+
+class TrendPlot(_LotPlot):
+    """The mean of one quantity in each lot of a supplier, with what the design allows.
+
+    Signals
+    -------
+    chosen(index)
+        The lot that was clicked, of those that have a value.
+    """
+
+    chosen = Signal(int)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(
+            tr("Trend over lots"), (tr("lots, the oldest first"), "1"), ("", "1"), parent
+        )
+        self.spread = pg.ErrorBarItem(beam=0.12)
+        self.points = pg.PlotDataItem(symbol="o", symbolSize=8)
+        self.odd = pg.PlotDataItem(pen=None, symbol="t", symbolSize=13)
+        self.ring = pg.PlotDataItem(pen=None, symbol="o", symbolSize=16)
+        for item in (self.spread, self.points, self.odd, self.ring):
+            self.addItem(item)
+        self.clicked.connect(self._choose)
+        self._means = np.empty(0)
+        self.dress()
+
+    def paint(self, theme: Theme) -> None:
+        """Colour the points."""
+        self.spread.setOpts(pen=theme.color("fit"))
+        self.points.setPen(theme.color("fit"))
+        self.points.setSymbolBrush(theme.color("fit"))
+        self.points.setSymbolPen(None)
+        self.odd.setSymbolBrush(theme.color("doubt"))
+        self.odd.setSymbolPen(None)
+        self.ring.setSymbolBrush(None)
+        self.ring.setSymbolPen(pg.mkPen(theme.color("ink"), width=2))
+
+    def show_trend(self, trend: Trend) -> None:
+        """Show one quantity over the lots."""
+        means = self._means = np.array([one.mean for one in trend.figures])
+        spread = np.array([one.sd or 0.0 for one in trend.figures])
+        places = np.arange(1, means.size + 1)
+        self.points.setData(places, means)
+        self.spread.setData(x=places.astype(float), y=means, top=spread, bottom=spread)
+        lines, odd = _limit_lines(trend.limit), np.empty(0, dtype=int)
+        if trend.charts is not None:
+            chart = trend.charts.location
+            lines += [(end, "muted", Qt.PenStyle.DashLine) for end in (chart.lower, chart.upper)]
+            odd = np.unique([point for one in chart.signals for point in one.points]).astype(int)
+        self.odd.setData(places[odd], means[odd])
+        self.show_lines(lines, upright=False)
+        self.side.quantity_unit = trend.limit.unit
+        self.side.setLabel(trend.name)
+        ends = [*(means - spread), *(means + spread), *(value for value, _, _ in lines)]
+        self.setYRange(*_range(ends), padding=0)
+        self.setXRange(0.5, max(means.size, 2) + 0.5, padding=0.01)
+        self.base.setTicks([[(int(place), str(place)) for place in places[:60]]])
+        self.name_base("1", 1.0)
+
+    def show_chosen(self, index: int | None) -> None:
+        """Ring the chosen lot."""
+        if index is None or index >= self._means.size:
+            self.ring.setData([], [])
+        else:
+            self.ring.setData([index + 1], [self._means[index]])
+
+    def _choose(self, x: float, _y: float) -> None:
+        if self._means.size:
+            self.chosen.emit(int(np.clip(round(x) - 1, 0, self._means.size - 1)))
 
 
 class OverlayPlot(_LotPlot):

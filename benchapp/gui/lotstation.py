@@ -38,6 +38,11 @@ LOT_VIEWS = (
         QT_TR_NOOP("Parts and figures"),
         QT_TR_NOOP("Every part of the lot: table, histogram, run chart, all sweeps, capability"),
     ),
+    (
+        "supplier",
+        QT_TR_NOOP("Supplier"),
+        QT_TR_NOOP("The lots of a supplier: what became of them, and what drifts"),
+    ),
 )
 """Key of the page, name and purpose of each view of the station Lot."""
 
@@ -192,6 +197,7 @@ class LotStation(QObject):
             self._memory.operator,
             window.pieces.take("lot form"),
         )
+        page.reference = lambda: window.coil.words
         page.wants_sweep.connect(window.take_sweep)
         page.wants_capture.connect(window.open_dialog)
         page.wants_watch.connect(partial(self._toggle_watch, page))
@@ -214,6 +220,14 @@ class LotStation(QObject):
         from benchapp.gui.lotfigures import LotFigures  # start-up: when it is first shown
 
         return LotFigures(self.desk, self._worker, self.recorder)
+
+    def make_supplier(self) -> QWidget:
+        """Make the page with the lots of a supplier."""
+        from benchapp.gui.supplierpage import SupplierPage  # start-up: when it is first shown
+
+        page = SupplierPage(self.desk, self._worker, self.recorder)
+        page.wants_lot.connect(self._open_lot)
+        return page
 
     def make_records(self) -> QWidget:
         """Make the page on which the record is searched."""
@@ -301,10 +315,18 @@ class LotStation(QObject):
         told = list(found.remarks)
         if found.unreadable:
             names = ", ".join(Path(one.path).name for one in found.unreadable[:5])
-            words = tr("{n} files gave no part: {names}")
-            told.insert(0, words.format(n=len(found.unreadable), names=names))
-        text = tr("{n} parts were judged in {seconds} s; all are kept.")
-        said = text.format(n=len(found.parts), seconds=f"{found.seconds:.0f}")
+            words = plural(
+                len(found.unreadable),
+                tr("1 file gave no part: {names}"),
+                tr("%n files gave no part: {names}"),
+            )
+            told.insert(0, words.format(names=names))
+        text = plural(
+            len(found.parts),
+            tr("1 part was judged in {seconds} s and is kept."),
+            tr("%n parts were judged in {seconds} s; all are kept."),
+        )
+        said = text.format(seconds=f"{found.seconds:.0f}")
         mark = "doubt" if found.unreadable else "good"
         self._window.session.told.emit(Message(text=said, hint="  ".join(told), mark=mark))
         self.desk.resume(found.lot)

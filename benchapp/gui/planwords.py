@@ -53,8 +53,12 @@ def plan_words(plan: LotPlan) -> str:
             )
         ]
     else:
-        taken = tr("{n} of {quantity} parts are measured, drawn at random.")
-        sentences = [taken.format(n=plan.n, quantity=plan.quantity)]
+        taken = plural(
+            plan.n,
+            tr("1 of {quantity} parts is measured, drawn at random."),
+            tr("%n of {quantity} parts are measured, drawn at random."),
+        )
+        sentences = [taken.format(quantity=plan.quantity)]
     if plan.kind == "variables":
         words = tr(
             "Mean and spread of each quantity decide: k = {k}, at most {most} % outside (M)."
@@ -62,11 +66,7 @@ def plan_words(plan: LotPlan) -> str:
         share = number(f"{100 * (plan.most or 0):.3g}")
         sentences.append(words.format(k=number(f"{plan.k or 0:.3g}"), most=share))
     else:
-        words = tr(
-            "Accepted with {accept} rejected parts (Ac {accept}), rejected from {reject} on "
-            "(Re {reject})."
-        )
-        sentences.append(words.format(accept=plan.accept, reject=plan.reject))
+        sentences.append(_counts(plan))
     if plan.letter:
         letter = tr("Code letter {letter}").format(letter=plan.letter)
         if plan.used_letter not in ("", plan.letter):
@@ -76,6 +76,19 @@ def plan_words(plan: LotPlan) -> str:
         words = tr("{severity} inspection: {why}.")
         sentences.append(sentence(words.format(severity=plan.severity, why=plan.severity_why)))
     return " ".join(sentences)
+
+
+def _counts(plan: LotPlan) -> str:
+    """Say with how many rejected parts a lot is accepted, and from how many on it is rejected."""
+    if not plan.accept:
+        words = tr("Accepted only if no part is rejected (Ac 0), rejected from {reject} on")
+    else:
+        words = plural(
+            plan.accept,
+            tr("Accepted with at most 1 rejected part (Ac 1), rejected from {reject} on"),
+            tr("Accepted with at most %n rejected parts (Ac %n), rejected from {reject} on"),
+        )
+    return words.format(reject=plan.reject) + f" (Re {plan.reject})."
 
 
 def whole_shares(plan: LotPlan, fractions: ArrayLike = FRACTIONS) -> NDArray[np.float64]:

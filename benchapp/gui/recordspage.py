@@ -85,6 +85,7 @@ class RecordsPage(QWidget):
                 *(tr("serial"), tr("time"), tr("lot"), tr("supplier"), tr("part")),
                 *(tr("by"), tr("attempt"), tr("counts")),
             ),
+            first=3,
         )
         self.table.opened.connect(self._open)
         self.table.chosen.connect(lambda _key: self._show_choice())

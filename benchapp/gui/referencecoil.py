@@ -21,6 +21,7 @@ from benchapp.jobs import (
     ReadChecks,
     RecordNotes,
     ReviewReference,
+    station_words,
 )
 from benchapp.lot import Gate, Reference
 from benchapp.uncertainty import Accuracy
@@ -68,6 +69,12 @@ class ReferenceCoil(QObject):
 
     def _look_again(self) -> None:
         self._seen = None
+
+    @property
+    def words(self) -> str:
+        """How the coil stands now, as a report says it; "" without one."""
+        gate = self.gate
+        return "" if gate is None else station_words(self.reference, gate)
 
     @property
     def obstacle(self) -> str:

@@ -19,6 +19,7 @@ from types import MappingProxyType
 
 from benchapp.capture import Capture
 from benchapp.checks import Facts
+from benchapp.checks.value import counted
 from benchapp.errors import BenchError, FileAccessError
 from benchapp.jobs.lot_facts import examined_lot
 from benchapp.jobs.lot_record import LotKeeper
@@ -290,7 +291,7 @@ class JudgeLot:
         if not tally.parts:
             raise FileAccessError(
                 f"{self.folder}: must hold at least one capture that can be read "
-                f"(got {len(unreadable)} files that cannot).",
+                f"(got {counted(len(unreadable), 'file')} that cannot be read).",
                 hint=f"The first: {unreadable[0].error}" if unreadable else "It holds no file.",
             )
         records = tuple(
@@ -306,7 +307,9 @@ class JudgeLot:
                 f"{len(tally.parts)} parts were measured, the plan counts the first {plan.n}."
             )
         if present > form.quantity:
-            remarks.append(f"The lot is stated as {form.quantity} parts, {present} are there.")
+            remarks.append(
+                f"The lot is stated as {counted(form.quantity, 'part')}, {present} are there."
+            )
         return JudgedLot(
             state=state,
             summary=examined_lot(

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from benchapp.checks import Finding
+from benchapp.checks.value import counted
 from benchapp.lot.capability import Capability, Yield, capability, yield_of
 from benchapp.lot.chart import Charts, individuals
 from benchapp.lot.flow import Decision, LotState, PartRecord
@@ -164,17 +165,18 @@ def _by_variables(limit: Limit, state: LotState, name: str) -> VariablesVerdict 
 
 def _decide(state: LotState, quantities: Sequence[QuantitySummary]) -> tuple[Decision, str]:
     plan, decision = state.plan, state.decision
-    count = f"{state.rejected} of {state.counted} parts nonconforming"
+    of = f"of {counted(plan.n, 'part')}"
+    count = f"{state.rejected} of {counted(state.counted, 'part')} nonconforming"
     if plan.kind != "variables":
         why = {
-            "open": f"{count}; {state.remaining} of {plan.n} parts still to be inspected",
+            "open": f"{count}; {state.remaining} {of} still to be inspected",
             "accept": f"{count}, Ac {plan.accept}",
             "reject": f"{count}, Re {plan.reject}",
-            "undecided": f"{len(state.not_judged)} parts could not be judged ({count})",
+            "undecided": f"{counted(len(state.not_judged), 'part')} could not be judged ({count})",
         }[decision]
         return decision, why
     if decision == "open":
-        return "open", f"{state.remaining} of {plan.n} parts still to be measured"
+        return "open", f"{state.remaining} {of} still to be measured"
     bare = [entry.name for entry in quantities if entry.by_variables is None]
     if bare:
         return "undecided", f"no mean and s of every part for {', '.join(bare)}"

@@ -325,12 +325,12 @@ def test_lots_are_listed_in_words_and_gone_on_with(qtbot, start):
     start.show_lots(
         [row(order="4711.2", date_code="2640"), row("lot-0", 1), row("lot-8", conclusion=ended)]
     )
-    head = "2026-05-04 10:20 UTC · GA-12 · Example Windings"
+    head, who = "2026-05-04 10:20 UTC", "GA-12 · Example Windings"
     words = [start.lots.item(at).text() for at in range(start.lots.count())]
     assert words == [
-        f"{head} · 4711.2 · 2640 · 3 measurements, sample of 13",
-        f"{head} · 1 measurement, sample of 13",
-        f"{head} · concluded: taken by concession",
+        f"{head} · 4711.2 · 2640 · 3 measurements, sample of 13 · {who}",
+        f"{head} · 1 measurement, sample of 13 · {who}",
+        f"{head} · concluded: taken by concession · {who}",
     ]
     assert start.resume.text() == "Go on with this lot"
     with qtbot.waitSignal(start.wanted) as seen:
@@ -349,7 +349,7 @@ def test_what_was_stated_about_a_lot_is_not_rewritten_with_a_comma(qtbot):
     start = LotStart()
     qtbot.addWidget(start)
     start.show_lots([row(part="Coil Rev 1.2", order="4711.5")])
-    assert "Coil Rev 1.2 · Example Windings · 4711.5" in start.lots.item(0).text()
+    assert "4711.5 · 3 measurements, sample of 13 · Coil Rev 1.2 · Ex" in start.lots.item(0).text()
 
 
 def test_lots_shown_anew_take_the_place_of_the_former(start):

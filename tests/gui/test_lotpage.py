@@ -31,6 +31,14 @@ from tests.gui.heldrecord import (
 )
 from tests.gui.stage import activate
 
+LONG = LotForm(
+    part="Gate antenna coil GA-12",
+    revision="C",
+    supplier="Example Windings and Coil Formers Company of the Upper Valley, Incorporated",
+    order="PO-2026-4711",
+    date_code="2640",
+    quantity=150,
+)
 GERMAN = QLocale(QLocale.Language.German, QLocale.Country.Germany)
 PASS, FAIL, NOT_JUDGED = Outcome.PASS, Outcome.FAIL, Outcome.NOT_JUDGED
 
@@ -96,7 +104,7 @@ def test_the_next_part_and_those_after_it_are_named(page, desk):
 def test_of_many_positions_twelve_are_listed_with_a_sign_that_there_are_more(page, desk):
     plan = LotPlan(kind="attributes", quantity=150, n=20, accept=0, reject=1)
     put_on(desk, lot(plan=plan, positions=tuple(range(5, 105, 5))))
-    assert page.picks.text() == "5, 10, 15, 20, 25, 30, 35, 40, 45, 50, 55, 60 …"
+    assert page.picks.text() == "5, 10, 15, 20, 25, 30, 35, 40, 45, 50, 55, 60 and 8 more"
 
 
 def test_a_lot_measured_whole_names_no_positions(page, desk):
@@ -497,3 +505,32 @@ def test_long_words_do_not_widen_the_page(page, desk):
     put_on(desk, state)
     QApplication.processEvents()
     assert page.work.widget().width() <= page.work.viewport().width()
+
+
+def test_the_report_of_a_lot_says_how_the_reference_coil_stands(page, desk):
+    put_on(desk, lot(PASS))
+    page.reference = lambda: "GA-12 reference: open; last check within limits"
+    job = page._wish().job(None)
+    assert (job.key, job.reference) == ("lot-1", "GA-12 reference: open; last check within limits")
+
+
+def test_the_positions_to_draw_can_be_printed_while_there_are_any(qtbot, page, desk):
+    put_on(desk, lot())
+    with qtbot.waitSignal(page.print.wanted) as asked:
+        press(qtbot, page.print)
+    assert asked.args[0].name == "Parts to draw at random GA-12 Example Windings 3 / 150"
+    put_on(desk, lot(PASS, PASS, PASS))
+    assert not page.print.isVisible()
+
+
+@pytest.mark.parametrize("parts", [0, 13])
+def test_the_whole_page_is_seen_at_the_smallest_common_window(page, desk, parts):
+    """All of it fits 1280x800 less the strips of the window, decided and with a long reason."""
+    reason = "ESR is 21 ohm above the upper limit of 22 ohm and outside the guard band. " * 2
+    state = lot(*[PASS] * min(parts, 2), form=LONG)
+    for at in range(2, parts):
+        state = state.add(measured(f"{at:04d}x", FAIL, reason=reason))
+    put_on(desk, state)
+    page.resize(1280, 660)
+    QApplication.processEvents()
+    assert page.work.verticalScrollBar().maximum() == 0

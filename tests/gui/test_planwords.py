@@ -12,7 +12,7 @@ from benchapp.gui.planwords import (
     plan_words,
     whole_shares,
 )
-from benchapp.lot import Conclusion, LotForm, LotState, PartRecord, PlanChoice
+from benchapp.lot import Conclusion, LotForm, LotPlan, LotState, PartRecord, PlanChoice
 from benchapp.nominal import Outcome
 
 
@@ -27,7 +27,7 @@ def test_an_arrow_of_the_table_is_told():
     words = plan_words(PlanChoice().plan(150))
     assert words == (
         "Code letter F, by its arrow E. 13 of 150 parts are measured, drawn at random. "
-        "Accepted with 0 rejected parts (Ac 0), rejected from 1 on (Re 1)."
+        "Accepted only if no part is rejected (Ac 0), rejected from 1 on (Re 1)."
     )
 
 
@@ -100,3 +100,27 @@ def test_what_cannot_be_judged_is_not_accepted():
         "unknown",
         "not decided by the count",
     )
+
+
+@pytest.mark.parametrize(
+    ("accept", "words"),
+    [
+        (0, "Accepted only if no part is rejected (Ac 0), rejected from 1 on (Re 1)."),
+        (1, "Accepted with at most 1 rejected part (Ac 1), rejected from 2 on (Re 2)."),
+        (7, "Accepted with at most 7 rejected parts (Ac 7), rejected from 8 on (Re 8)."),
+    ],
+)
+def test_rejected_parts_are_counted_in_the_right_number(accept, words):
+    plan = LotPlan(kind="attributes", quantity=500, n=50, accept=accept, reject=accept + 1)
+    assert plan_words(plan).endswith(words)
+
+
+def test_one_part_of_many_is_told_as_one():
+    plan = LotPlan(kind="zero", quantity=5, n=1, accept=0, reject=1)
+    assert plan_words(plan).startswith("1 of 5 parts is measured, drawn at random.")
+
+
+def test_why_a_severity_holds_is_told_with_the_plan():
+    plan = PlanChoice(severity="tightened", severity_why="2 of the last 3 lots rejected").plan(500)
+    assert plan_words(plan).endswith("Tightened inspection: 2 of the last 3 lots rejected.")
+    assert "inspection" not in plan_words(PlanChoice().plan(500))

@@ -49,7 +49,7 @@ def checked(qtbot, coil, capture):
 
 def test_without_a_coil_nothing_is_forbidden(coil):
     assert coil.gate is None
-    assert coil.obstacle == ""
+    assert coil.obstacle == coil.words == ""
     coil.check(taken(), None)
     coil.review("nothing")
     assert coil.heard == []
@@ -61,6 +61,7 @@ def test_a_coil_locks_until_it_is_checked(qtbot, coil, path, memory):
     coil.who = " A. Brandt "
     checked(qtbot, coil, taken())
     assert coil.obstacle == ""
+    assert "open; " in coil.words
     assert coil.gate.last.who == "A. Brandt"
     assert coil.heard[-1].mark == "good"
     assert memory.reference == path

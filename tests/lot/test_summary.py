@@ -72,7 +72,7 @@ def test_an_empty_lot_has_no_yield():
         (13, 0, 0, "accept", "0 of 13 parts nonconforming, Ac 0"),
         (5, 1, 0, "reject", "1 of 6 parts nonconforming, Re 1"),
         (5, 0, 0, "open", "0 of 5 parts nonconforming; 8 of 13 parts still to be inspected"),
-        (12, 0, 1, "undecided", "1 parts could not be judged (0 of 12 parts nonconforming)"),
+        (12, 0, 1, "undecided", "1 part could not be judged (0 of 12 parts nonconforming)"),
     ],
 )
 def test_the_decision_is_said_in_words(good, bad, unjudged, decision, why):
