@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import math
 import sys
 from typing import Any
 
@@ -43,6 +42,7 @@ from benchapp.jobs import (
     silent,
 )
 from benchapp.nominal import LimitVerdict, Nominal, Outcome, Verdict
+from benchapp.nominal.plain import limit_values
 from benchapp.uncertainty import Budget
 from benchapp.units import format_estimate, format_quantity
 
@@ -163,32 +163,9 @@ def _as_json(part: JudgedPart, verdict: Verdict) -> dict[str, Any]:
         "outcome": verdict.outcome.value,
         "reason": verdict.reason,
         "U_holds": verdict.U_holds,
-        "limits": [_limit_json(entry) for entry in verdict.limits],
+        "limits": [limit_values(entry) for entry in verdict.limits],
         "checks": findings_json(part),
         "hypotheses": None if part.diagnosis is None else _diagnosis_json(part.diagnosis),
-    }
-
-
-def _limit_json(entry: LimitVerdict) -> dict[str, Any]:
-    return {
-        "quantity": entry.limit.quantity,
-        "at": entry.limit.at,
-        "unit": entry.limit.unit,
-        "measured": None if entry.measured is None else entry.measured.value,
-        "U": entry.expanded,
-        "lower": entry.limit.lower,
-        "upper": entry.limit.upper,
-        "guard": entry.guard,
-        "outcome": entry.outcome.value,
-        "margin_percent": entry.margin_percent,
-        "probability_outside": entry.probability_outside,
-        "probability_conforming": entry.probability_conforming,
-        "probability_false_accept": entry.probability_false_accept,
-        "probability_false_reject": entry.probability_false_reject,
-        "false_accept_at_limit": entry.false_accept_at_limit,
-        "uncertainty_ratio": entry.uncertainty_ratio,
-        "budget": None if entry.budget is None else _budget_json(entry.budget),
-        "reason": entry.reason,
     }
 
 
@@ -221,26 +198,6 @@ def _diagnosis_lines(diagnosis: Diagnosis | None) -> list[str]:
         lines.append(f"    {100 * entry.share:3.0f} %  {entry.title}: as if {entry.as_if}")
         lines.append(f"           {entry.next_test}")
     return lines
-
-
-def _budget_json(budget: Budget) -> dict[str, Any]:
-    dominant = budget.dominant
-    return {
-        "u": budget.u,
-        "dof": budget.dof if math.isfinite(budget.dof) else None,
-        "terms": [
-            {
-                "name": term.name,
-                "u": term.contribution,
-                "share": share,
-                "evaluation": term.evaluation,
-                "dof": term.dof if math.isfinite(term.dof) else None,
-            }
-            for term, share in zip(budget.terms, budget.shares, strict=True)
-        ],
-        "dominant": None if dominant is None else dominant.name,
-        "to_halve": budget.halving,
-    }
 
 
 def _lines(part: JudgedPart, verdict: Verdict) -> list[str]:

@@ -112,7 +112,7 @@ def reading_of(entry: PartEntry) -> Reading | None:
 
 def job_of(entry: PartEntry, reading: Reading | None, whole: Corrected) -> ComparePart:
     """Give the job that judges a stored measurement as it was judged then."""
-    basis = entry.basis or Basis(choices=_circuit_then(entry.fit))
+    basis = entry.basis or _usual(entry.fit)
     return ComparePart(
         capture=whole.capture,
         path=entry.path,
@@ -134,8 +134,11 @@ def job_of(entry: PartEntry, reading: Reading | None, whole: Corrected) -> Compa
     )
 
 
-def _circuit_then(found: Fit | None) -> FitChoices:
-    return FitChoices() if found is None else FitChoices(circuit=found.circuit)
+def _usual(found: Fit | None) -> Basis:
+    """Give what an older version most likely did, from what it found."""
+    if found is None:
+        return Basis()
+    return Basis(choices=FitChoices(circuit=found.circuit), thorough=bool(found.opinions))
 
 
 def _came(entry: PartEntry, reading: Reading | None) -> tuple[Capture, str]:

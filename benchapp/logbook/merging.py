@@ -94,8 +94,10 @@ def _agree(out: sa.Connection, each: Any, counter: int, digest: str) -> None:
         raise RecordError(
             f"merge: both records must hold the same entry {each.chain}-{counter} "
             "(got two that differ).",
-            hint="One file was copied and both copies were written to, or one was changed: run "
-            "'benchapp logbook verify' on both. Nothing more was copied.",
+            hint="Either one file was copied and the same bench wrote to both copies: go on with "
+            "one, keep the other as it is, and bring its parts over by their files "
+            "('benchapp logbook export FILE --raw ID'), judged again. Or one was changed: "
+            "'benchapp logbook verify' on both tells. Nothing more was copied.",
         )
 
 

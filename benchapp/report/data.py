@@ -9,6 +9,7 @@ from typing import Any
 
 from benchapp.capture import Capture, Sweep, Transient
 from benchapp.csv_table import csv_text
+from benchapp.nominal.plain import limit_values
 from benchapp.report.part import PartFile, limit_name
 from benchapp.uncertainty import combine, holds
 
@@ -77,20 +78,7 @@ def _part(part: PartFile) -> dict[str, Any]:
         },
         "outcome": None if verdict is None else verdict.outcome.value,
         "reason": "" if verdict is None else verdict.reason,
-        "limits": [
-            {
-                "quantity": entry.limit.quantity,
-                "at": entry.limit.at,
-                "unit": entry.limit.unit,
-                "measured": None if entry.measured is None else entry.measured.value,
-                "U": entry.expanded,
-                "lower": entry.limit.lower,
-                "upper": entry.limit.upper,
-                "guard": entry.guard,
-                "outcome": entry.outcome.value,
-            }
-            for entry in (() if verdict is None else verdict.limits)
-        ],
+        "limits": [limit_values(entry) for entry in (() if verdict is None else verdict.limits)],
         "checks": [
             {"id": one.id, "level": one.level, "text": one.text, "advice": one.advice}
             for one in part.findings

@@ -80,20 +80,38 @@ def test_an_interrupted_merge_goes_on_where_it_stopped(book, other, monkeypatch)
 def test_two_copies_of_one_file_that_both_went_on_are_not_mixed(book, address, tmp_path, entries):
     book.add_all(entries(1))
     copy = book.backup(tmp_path / "copy.benchlog")
-    with open_logbook(copy) as twin:
+    with open_logbook(copy, bench=book.bench) as twin:
         twin.add_all(entries(1, first=50))
         book.add_all(entries(1, first=60))
-        with pytest.raises(RecordError, match="both records must hold the same entry"):
+        with pytest.raises(RecordError, match="both records must hold the same entry") as refusal:
             book.merge(twin)
+        assert "go on with one, keep the other as it is" in refusal.value.hint
     assert serials(book) == ["GA12-0001", "GA12-0060"]
     assert book.verify() == ()
+
+
+def test_a_copy_that_another_bench_went_on_with_comes_together_with_its_original(
+    book, tmp_path, entries
+):
+    lot = book.begin_lot(FORM, PLAN)
+    book.add_all(entries(2, lot=lot))
+    copy = book.backup(tmp_path / "copy.benchlog")
+    with open_logbook(copy, bench="bench B") as twin:
+        twin.add_all(entries(2, first=50, lot=lot))
+        book.add_all(entries(1, first=60, lot=lot))
+        assert book.merge(twin).copied == 2
+        assert twin.merge(book).copied == 1
+        kept = {row.key: row.serial for row in book.parts(lot)}
+        assert kept == {row.key: row.serial for row in twin.parts(lot)}
+        assert len(kept) == 5
+        assert book.verify() == twin.verify() == ()
 
 
 def test_a_backup_that_fell_behind_is_brought_up_by_its_successor(book, tmp_path, entries):
     book.add_all(entries(1))
     copy = book.backup(tmp_path / "copy.benchlog")
     book.add_all(entries(2, first=2))
-    with open_logbook(copy) as behind:
+    with open_logbook(copy, bench=book.bench) as behind:
         assert behind.merge(book) == Merged(copied=2, present=1)
         assert book.merge(behind).copied == 0
         assert behind.verify() == ()
