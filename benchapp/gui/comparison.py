@@ -1,15 +1,16 @@
-"""Two results beside each other, quantity by quantity."""
+"""Results beside each other, quantity by quantity."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QScrollArea, QVBoxLayout, QWidget
 
 from benchapp.gui.labels import Value, heading, muted, term
-from benchapp.gui.words import number, tr, with_expanded
+from benchapp.gui.words import number, outcome_words, tr, with_expanded
+from benchapp.nominal import Outcome
 from benchapp.units import Estimate
 
 __all__ = ["Comparison", "distance_words"]
@@ -31,7 +32,7 @@ def distance_words(first: Estimate | None, second: Estimate | None) -> str:
 
 
 class Comparison(QScrollArea):
-    """A small table of two results; hidden until there are two."""
+    """A small table of results; hidden until there are some."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -45,32 +46,46 @@ class Comparison(QScrollArea):
         column.addWidget(self.title)
         self._grid = QGridLayout()
         self._grid.setHorizontalSpacing(28)
-        self._grid.setColumnStretch(4, 1)
         column.addLayout(self._grid)
         column.addStretch(1)
         self.hide()
 
-    def show_two(
+    def show_results(
         self,
         title: str,
-        titles: tuple[str, ...],
-        pair: tuple[Mapping[str, Estimate], Mapping[str, Estimate]],
+        titles: Sequence[str],
+        results: Sequence[Mapping[str, Estimate]],
+        outcomes: Sequence[Outcome | None] = (),
     ) -> None:
-        """Show two results."""
+        """Show results in the order given, with how far the last lies from the first."""
         while (item := self._grid.takeAt(0)) is not None:
-            item.widget().hide()
-            item.widget().deleteLater()
+            if item.widget() is not None:
+                item.widget().hide()
+                item.widget().deleteLater()
         self.title.setText(tr("Compared: {title}").format(title=title))
-        for column, words in enumerate((*titles, tr("the second against the first")), start=1):
+        last = len(results)
+        heads = [*titles, *([tr("the last against the first")] if last > 1 else [])]
+        for column, words in enumerate(heads, start=1):
             self._grid.addWidget(muted(words, wrap=False), 0, column, Qt.AlignmentFlag.AlignRight)
-        first, second = pair
-        names = [*first, *(name for name in second if name not in first)]
-        for row, name in enumerate(names, start=1):
+        for column in range(last + 3):
+            self._grid.setColumnStretch(column, int(column == last + 2))
+        self._show_outcomes(outcomes)
+        names = list(dict.fromkeys(name for one in results for name in one))
+        for row, name in enumerate(names, start=2):
             self._grid.addWidget(term(name), row, 0)
-            for column, results in enumerate(pair, start=1):
-                found = results.get(name)
+            for column, one in enumerate(results, start=1):
+                found = one.get(name)
                 words = tr("not determined") if found is None else with_expanded(found)
                 self._grid.addWidget(Value(words), row, column)
-            words = distance_words(first.get(name), second.get(name))
-            self._grid.addWidget(Value(words), row, 3)
+            if last > 1:
+                words = distance_words(results[0].get(name), results[-1].get(name))
+                self._grid.addWidget(Value(words), row, last + 1)
         self.show()
+
+    def _show_outcomes(self, outcomes: Sequence[Outcome | None]) -> None:
+        if not outcomes:
+            return
+        self._grid.addWidget(heading(tr("verdict")), 1, 0)
+        for column, outcome in enumerate(outcomes, start=1):
+            words = outcome_words(Outcome.NOT_JUDGED if outcome is None else outcome)
+            self._grid.addWidget(Value(words), 1, column)

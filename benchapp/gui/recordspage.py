@@ -28,10 +28,11 @@ from benchapp.jobs import (
     JudgedPart,
     MergeLogbook,
     OpenEntry,
-    RefitEntry,
+    RefitEntries,
     Refitted,
     VerifyLogbook,
     WriteEntryReport,
+    is_moved,
 )
 from benchapp.logbook import Broken, Merged, PartRow, StoredEntry
 from benchapp.lot import LotForm
@@ -39,6 +40,7 @@ from benchapp.lot import LotForm
 __all__ = ["RecordsPage", "as_it_was"]
 
 _WAIT_MS = 200
+_NAMED = 5
 _SHOWN = ("L", "C", "R", "Q", "f0")
 
 
@@ -83,7 +85,7 @@ class RecordsPage(QWidget):
             tr("Measurements of the record"),
             (
                 *(tr("serial"), tr("time"), tr("lot"), tr("supplier"), tr("part")),
-                *(tr("by"), tr("attempt"), tr("counts")),
+                *(tr("by"), tr("attempt"), tr("counts"), tr("results")),
             ),
             first=3,
         )
@@ -128,7 +130,11 @@ class RecordsPage(QWidget):
         row = QHBoxLayout()
         self.open = _button(tr("Open as it was"), tr("The same numbers as when it was kept"))
         self.refit = _button(
-            tr("Fit again"), tr("With this version; the new result is kept beside the old one")
+            tr("Fit again"),
+            tr("With this version, all chosen rows; new results are kept beside the old ones"),
+        )
+        self.results = _button(
+            tr("Its results"), tr("The one that was kept, and every newer one beside it")
         )
         self.compare = _button(tr("Compare two"), tr("Choose two rows with Ctrl"))
         self.lot = _button(tr("Its lot"), tr("Put the lot of this part on the bench"))
@@ -138,6 +144,7 @@ class RecordsPage(QWidget):
         acts = (
             (self.open, lambda: self._open(self._one())),
             (self.refit, self._refit),
+            (self.results, lambda: self._show_results(self._one())),
             (self.compare, self._compare),
             (self.lot, self._open_lot),
             (self.save, self._ask_table),
@@ -173,7 +180,10 @@ class RecordsPage(QWidget):
 
     def _take(self, found: FoundParts) -> None:
         self._rows = {str(row.id): row for row in found.rows}
-        lines = [_line(row, found.lots.get(row.lot or "")) for row in found.rows]
+        lines = [
+            _line(row, found.lots.get(row.lot or ""), 1 + found.refits.get(row.key, 0))
+            for row in found.rows
+        ]
         names = [name for name in _SHOWN if any(name in row.estimates for row in found.rows[:200])]
         self.table.show_lines(lines, names)
         self.search.show_count(len(found.rows))
@@ -185,8 +195,9 @@ class RecordsPage(QWidget):
     def _show_choice(self) -> None:
         """Let only those buttons be pressed that have something to act on."""
         keys = self.table.chosen_keys()
-        for button in (self.open, self.refit, self.raw, self.report):
+        for button in (self.open, self.results, self.raw, self.report):
             button.setEnabled(len(keys) == 1)
+        self.refit.setEnabled(bool(keys))
         self.compare.setEnabled(len(keys) == 2)
         self.lot.setEnabled(len(keys) == 1 and bool(self._rows[keys[0]].lot))
         self.save.setEnabled(bool(self._rows))
@@ -225,25 +236,67 @@ class RecordsPage(QWidget):
         )
 
     def _refit(self) -> None:
-        job = RefitEntry(record=self._recorder.address, number=int(self._one()))
+        numbers = tuple(int(key) for key in self.table.chosen_keys())
+        job = RefitEntries(record=self._recorder.address, numbers=numbers)
         self._worker.submit("refit", job, self._refitted, self._fail)
 
-    def _refitted(self, found: Refitted) -> None:
-        old = found.stored.entry
-        before = {} if old.fit is None else old.fit.estimates
-        titles = (
-            tr("kept {time}").format(time=time_words(old.time)),
-            tr("fitted again by {version}").format(version=found.stored.refits[-1].software),
+    def _refitted(self, found: tuple[Refitted, ...]) -> None:
+        if len(found) == 1:
+            self._compare_results(found[0].stored)
+            self._tell(tr("The new result is kept beside the old one."), mark="good")
+        else:
+            self._sum_up([one.stored.entry.serial for one in found if is_moved(one)], len(found))
+        self.look()
+
+    def _sum_up(self, moved: list[str], count: int) -> None:
+        """Say of many new results which of them say something else."""
+        words = tr("{n} were fitted again; each new result is kept beside the old one.")
+        hint = tr("All of them agree with the old ones: same verdict, values within both U.")
+        if moved:
+            names = ", ".join(moved[:_NAMED]) + (" …" if len(moved) > _NAMED else "")
+            hint = plural(
+                len(moved),
+                tr("1 says something else than before: {names}. See Its results."),
+                tr("%n say something else than before: {names}. See Its results."),
+            ).format(names=names)
+        self._tell(words.format(n=count), hint=hint, mark="doubt" if moved else "good")
+
+    def _show_results(self, key: str) -> None:
+        """Fetch a measurement and show every result of it."""
+        if key:
+            job = OpenEntry(record=self._recorder.address, number=int(key))
+            self._worker.submit("entry", job, self._compare_results, self._fail)
+
+    def _compare_results(self, stored: StoredEntry) -> None:
+        """Show the kept result of a measurement beside every newer one."""
+        entry, newer = stored.entry, stored.refits
+        titles = [tr("kept {time}").format(time=time_words(entry.time))]
+        words = tr("{time} by {version}")
+        titles += [words.format(time=time_words(one.time), version=one.software) for one in newer]
+        fits, verdicts = [entry.fit], [entry.verdict]
+        fits += [one.fit for one in newer]
+        verdicts += [one.verdict for one in newer]
+        self.comparison.show_results(
+            entry.serial,
+            titles,
+            [{} if fit is None else fit.estimates for fit in fits],
+            [None if verdict is None else verdict.outcome for verdict in verdicts],
         )
-        self.comparison.show_two(old.serial, titles, (before, found.part.fit.estimates))
-        self._tell(tr("The new result is kept beside the old one."), mark="good")
+        if not newer:
+            self._tell(
+                tr("{serial} has this one result.").format(serial=entry.serial), mark="note"
+            )
 
     def _compare(self) -> None:
         rows = [self._rows[key] for key in self.table.chosen_keys()]
         if len(rows) == 2:
             titles = tuple(f"{row.serial} · {time_words(row.time)}" for row in rows)
-            pair = (rows[0].estimates, rows[1].estimates)
-            self.comparison.show_two(tr("two measurements"), titles, pair)
+            self.comparison.show_results(
+                tr("two measurements"),
+                titles,
+                [row.estimates for row in rows],
+                [row.outcome for row in rows],
+            )
 
     def _open_lot(self) -> None:
         row = self._rows.get(self._one())
@@ -327,7 +380,7 @@ class RecordsPage(QWidget):
         self._tell(error.message, hint=error.hint, mark="stop")
 
 
-def _line(row: PartRow, lot: LotForm | None) -> Line:
+def _line(row: PartRow, lot: LotForm | None, results: int) -> Line:
     counts = tr("taken back") if row.withdrawn else tr("yes")
     name = "" if lot is None else " ".join(one for one in (lot.order, lot.date_code) if one)
     supplier = "" if lot is None else lot.supplier
@@ -336,7 +389,7 @@ def _line(row: PartRow, lot: LotForm | None) -> Line:
         outcome=row.outcome,
         cells=(
             *(row.serial, time_words(row.time), name or (row.lot or ""), supplier, row.part),
-            *(row.operator, str(row.attempt), counts),
+            *(row.operator, str(row.attempt), counts, str(results)),
         ),
         estimates=row.estimates,
         tip=_tip(row),

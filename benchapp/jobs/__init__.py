@@ -116,6 +116,7 @@ from benchapp.jobs.reference import (
     StationGate,
     station_words,
 )
+from benchapp.jobs.refitting import RefitEntries, is_moved
 from benchapp.jobs.report import ReportChoices, WriteComplaint, WritePartReport
 from benchapp.jobs.search import FindParts, FoundParts
 from benchapp.jobs.settings import AnswerBook, answer_book, settings_folder
@@ -198,6 +199,7 @@ __all__ = [
     "ReadChecks",
     "Recheck",
     "RecordNotes",
+    "RefitEntries",
     "RefitEntry",
     "Refitted",
     "RepeatEntry",
@@ -238,6 +240,7 @@ __all__ = [
     "files_below",
     "files_now",
     "fitted_once",
+    "is_moved",
     "judge_file",
     "not_cancelled",
     "part_name",

@@ -17,10 +17,14 @@ _THERE = Choices(create=False)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FoundParts:
-    """Measurements, and what was stated about the lots of the record, by the key of the lot."""
+    """Measurements, and what was stated about the lots of the record, by the key of the lot.
+
+    ``refits`` says how many newer results stand beside a measurement, by its key.
+    """
 
     rows: tuple[PartRow, ...]
     lots: Mapping[str, LotForm]
+    refits: Mapping[str, int] = field(default_factory=lambda: MappingProxyType({}))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,7 +53,9 @@ class FindParts:
             forms = {row.key: row.form for row in book.lots()}
             stop_if(cancelled)
             return FoundParts(
-                rows=book.search(self._narrowed(forms)), lots=MappingProxyType(forms)
+                rows=book.search(self._narrowed(forms)),
+                lots=MappingProxyType(forms),
+                refits=MappingProxyType(book.refit_counts()),
             )
 
     def _narrowed(self, forms: Mapping[str, LotForm]) -> Search:

@@ -34,6 +34,7 @@ __all__ = [
     "met",
     "notes",
     "parts",
+    "refit_counts",
 ]
 
 _ESCAPE = "\\"
@@ -180,6 +181,13 @@ def entry_of_id(connection: sa.Connection, number: int) -> StoredEntry:
         refits=tuple(_refit(each, reader) for each in later if each.kind == "refit"),
         corrections=tuple(_correction(each) for each in later if each.kind == "correction"),
     )
+
+
+def refit_counts(connection: sa.Connection) -> dict[str, int]:
+    """Give how many newer results stand beside measurements that have any, by their keys."""
+    query = _shown(sa.select(entry.c.subject, sa.func.count()).where(entry.c.kind == "refit"))
+    rows = connection.execute(query.group_by(entry.c.subject))
+    return {row[0]: row[1] for row in rows}
 
 
 def notes(connection: sa.Connection, kind: str) -> tuple[Note, ...]:

@@ -267,6 +267,10 @@ class Logbook:
         row = plain_row("refit", self._clock(), content, blobs, subject=subject)
         return self._append([row], blobs)[0]
 
+    def refit_counts(self) -> dict[str, int]:
+        """Give how many newer results stand beside measurements that have any, by their keys."""
+        return self._keeper.read(finding.refit_counts)
+
     def correct(self, number: int, what: str, name: str, reason: str) -> int:
         """Keep what a person says about a stored entry; the entry itself stays as it is.
 

@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
     QPushButton,
 )
 
+from benchapp import __version__
 from benchapp.errors import FileAccessError
 from benchapp.gui.app import make_window
 from benchapp.gui.memory import Memory
@@ -345,11 +346,11 @@ def test_the_newest_stands_first_with_everything_about_it(page, direct):
     first, second = page.table.rows.lines
     assert first.cells == (
         *("0002", "2026-05-04 10:20 UTC", "", "", "GA-12"),
-        *("A. Example", "2", "taken back"),
+        *("A. Example", "2", "taken back", "1"),
     )
     assert first.tip == "2026-05-04 10:20:02 UTC = 2026-05-04 10:20:02 UTC"
     assert first.outcome is Outcome.FAIL
-    assert second.cells[-1] == "yes"
+    assert second.cells[-2:] == ("yes", "1")
     assert page.search.found.text() == "2 measurements"
     columns = page.table.rows.columnCount()
     assert page.table.rows.headerData(columns - 1, Qt.Orientation.Horizontal) == "L"
@@ -380,17 +381,17 @@ def test_ten_thousand_measurements_are_listed_and_saved_in_the_order_shown(page,
     ("chosen", "enabled"),
     [
         ((), {"save"}),
-        (("1",), {"save", "open", "refit", "raw"}),
-        (("2",), {"save", "open", "refit", "raw", "lot"}),
-        (("1", "2"), {"save", "compare"}),
-        (("1", "2", "3"), {"save"}),
+        (("1",), {"save", "open", "refit", "results", "raw"}),
+        (("2",), {"save", "open", "refit", "results", "raw", "lot"}),
+        (("1", "2"), {"save", "refit", "compare"}),
+        (("1", "2", "3"), {"save", "refit"}),
     ],
 )
 def test_only_what_has_something_to_act_on_can_be_pressed(page, direct, chosen, enabled):
     find(page, direct, row(1), row(2, lot="lot-1"), row(3))
     page.table.choose(chosen)
     page._show_choice()
-    names = ("open", "refit", "compare", "lot", "save", "raw")
+    names = ("open", "refit", "results", "compare", "lot", "save", "raw")
     assert {name for name in names if getattr(page, name).isEnabled()} == enabled
 
 
@@ -476,7 +477,7 @@ def test_a_new_fit_is_compared_with_the_kept_one(qtbot, page, direct, said):
     page.table.selectRow(0)
     press(qtbot, page.refit)
     task = direct.take("refit")
-    assert task.job.number == 1
+    assert task.job.numbers == (1,)
     part = judged()
     newer = Refit(
         id=2,
@@ -487,10 +488,10 @@ def test_a_new_fit_is_compared_with_the_kept_one(qtbot, page, direct, said):
         verdict=part.verdict,
         findings=(),
     )
-    task.done(Refitted(stored=replace(stored(), refits=(newer,)), part=part))
+    task.done((Refitted(stored=replace(stored(), refits=(newer,)), part=part),))
     heads = [label.text() for label in page.comparison.findChildren(QLabel)]
     assert "kept 2026-05-04 10:20 UTC" in heads
-    assert "fitted again by 0.1.0" in heads
+    assert "2026-05-05 08:00 UTC by 0.1.0" in heads
     assert heads.count("the same") == len(part.fit.estimates)
     assert said[-1].text == "The new result is kept beside the old one."
 
@@ -657,7 +658,7 @@ def test_controls_are_named_and_reached_by_tab(qtbot, page, direct):
         for widget in page.findChildren(kind)
         if widget.isVisible() and widget.isEnabled()
     }
-    assert len(wanted) == 6 + 1 + 5 + 5 + 1
+    assert len(wanted) == 6 + 1 + 5 + 6 + 1
     reached = set()
     page.verify.setFocus()
     for _ in range(30):
@@ -677,3 +678,54 @@ def test_long_words_do_not_widen_the_page(page, direct, memory):
     QApplication.processEvents()
     assert page.width() == 1280
     assert page.minimumSizeHint().width() <= 960
+
+
+def test_a_whole_lot_is_fitted_again_and_old_and_new_are_reached(qtbot, window, memory):
+    """Each part of a stored lot keeps its first result; every newer one is there."""
+    lot_of(qtbot, window, 3)
+    window.desk.leave()
+    page = records(qtbot, window, 3)
+    page.table.setFocus()
+    qtbot.keyClick(page.table, Qt.Key.Key_A, Qt.KeyboardModifier.ControlModifier)
+    press(qtbot, page.refit)
+    told(qtbot, window, "3 were fitted again")
+    assert "All of them agree with the old ones" in window.message.hint.text()
+    qtbot.waitUntil(
+        lambda: all(line.cells[-1] == "2" for line in page.table.rows.lines), timeout=10_000
+    )
+    page.table.clearSelection()
+    place = page.table.visualRect(page.table.rows.index(1, 1)).center()
+    qtbot.mouseClick(page.table.viewport(), Qt.MouseButton.LeftButton, pos=place)
+    press(qtbot, page.results)
+    qtbot.waitUntil(page.comparison.isVisible, timeout=10_000)
+    assert page.comparison.title.text() == "Compared: 0202"
+    heads = [label.text() for label in page.comparison.findChildren(QLabel)]
+    assert sum(one.startswith("kept ") for one in heads) == 1
+    assert sum(one.endswith(f" by {__version__}") for one in heads) == 1
+    press(qtbot, page.lot)
+    qtbot.waitUntil(lambda: window.desk.state is not None, timeout=10_000)
+    assert window.desk.state.counted == 3, "a newer result is no other measurement"
+
+
+def test_results_that_say_something_else_are_named(page, said):
+    part, kept = judged(), stored()
+    same = Refitted(stored=kept, part=part)
+    other = Refitted(stored=replace(kept, entry=replace(kept.entry, fit=None)), part=part)
+    page._refitted((same, other, same))
+    assert said[-1].text.startswith("3 were fitted again")
+    assert said[-1].hint == "1 says something else than before: 0147. See Its results."
+    assert said[-1].mark == "doubt"
+
+
+def test_a_measurement_with_one_result_says_so(qtbot, page, direct, said):
+    find(page, direct, row(1))
+    page.table.selectRow(0)
+    press(qtbot, page.results)
+    direct.take("entry").done(stored())
+    assert said[-1].text == "0147 has this one result."
+    assert page.comparison.isVisible()
+
+
+def test_how_many_results_there_are_stands_in_the_row(page, direct):
+    direct.take("search").done(FoundParts(rows=(row(1), row(2)), lots={}, refits={"chain-2": 2}))
+    assert [line.cells[-1] for line in page.table.rows.lines] == ["1", "3"]
