@@ -49,8 +49,8 @@ class Files(QObject):
     def save_capture(self, path: str) -> None:
         """Save the shown capture, and the raw one it was corrected from."""
         capture = self._session.part.capture
-        raw = self._instrument.raw.get(capture.digest)
-        captures = (capture,) if raw is None else (capture, raw)
+        done = self._instrument.corrected.get(capture.digest)
+        captures = (capture,) if done is None else (capture, done.raw)
         job = SaveCaptures(path=path, captures=captures, overwrite=True)
         self._worker.submit("save", job, self._saved, self._not_saved)
 

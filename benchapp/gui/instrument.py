@@ -25,7 +25,7 @@ from benchapp.errors import (
     ProfileError,
     UsageError,
 )
-from benchapp.fixture import Validity
+from benchapp.fixture import Corrected, Validity
 from benchapp.gui.fixturereadings import BLANKS, STANDARDS, FixtureReadings, Standard
 from benchapp.gui.session import Message
 from benchapp.gui.words import decimal_mark, plural, quantity, sentence, tr
@@ -117,7 +117,7 @@ class Instrument(QObject):
         self.progress: tuple[str, float] = ("", 0.0)
         self.points: list[Point] = []
         self.fixture = FixtureReadings(self.texts)
-        self.raw: dict[str, Capture] = {}
+        self.corrected: dict[str, Corrected] = {}
         self.server: Any = None
         self.clipped = ""
         self._bias_set: float | None = None
@@ -484,7 +484,7 @@ class Instrument(QObject):
             self._fail(error)
             return raw
         if done.capture is not raw:
-            self.raw[done.capture.digest] = raw
+            self.corrected[done.capture.digest] = done
         if done.rule is not None and not done.rule.valid.all():
             self._fail(_beyond_the_rule(done.rule))
         known = facts_of_fixture(raw, self.fixture.compensation(), done.rule)

@@ -30,6 +30,7 @@ def compare_of(part: Part, nominal: Nominal | None, examination: Examination) ->
         nominal=nominal,
         reading=part.reading,
         fitting=part.fitting,
+        corrected=part.corrected,
         examination=replace(
             examination,
             accuracy=part.accuracy or examination.accuracy,

@@ -17,6 +17,7 @@ from benchapp.capture import Capture
 from benchapp.checks import Acknowledgement, Facts
 from benchapp.diagnosis import Disagreement
 from benchapp.errors import BenchError, CancelledError, UsageError
+from benchapp.fixture import Corrected
 from benchapp.gui.words import tr
 from benchapp.gui.worker import Worker
 from benchapp.jobs import (
@@ -61,8 +62,8 @@ class Part:
     """One capture that was opened, the choices made about it, and what came out.
 
     ``accuracy`` is what the profile of the instrument states, None where it is not known;
-    ``facts`` are what the station knew when it measured; ``acknowledged`` are the findings that a
-    person has accepted.
+    ``facts`` are what the station knew when it measured, ``corrected`` what it took away then;
+    ``acknowledged`` are the findings that a person has accepted.
     ``history`` holds every set of choices in the order they were made, ``place`` which of them
     holds now: undo and redo move it. ``result`` is what was found, or ``error`` why nothing was;
     while ``settled`` is False they belong to choices or a design that hold no more. ``stored``
@@ -77,6 +78,7 @@ class Part:
     reading: Reading | None = None
     accuracy: Accuracy | None = None
     facts: Facts = field(default_factory=Facts)
+    corrected: Corrected | None = None
     acknowledged: tuple[Acknowledgement, ...] = ()
     history: list[FitChoices] = field(default_factory=lambda: [FitChoices()])
     place: int = 0
@@ -394,10 +396,15 @@ class Session(QObject):
                 self.arrived.emit(part)
 
     def add_capture(
-        self, capture: Capture, accuracy: Accuracy | None = None, facts: Facts | None = None
+        self,
+        capture: Capture,
+        accuracy: Accuracy | None = None,
+        facts: Facts | None = None,
+        corrected: Corrected | None = None,
     ) -> None:
         """Show a capture that was measured here, after the others."""
         part = Part(path="", capture=capture, accuracy=accuracy, facts=facts or Facts())
+        part.corrected = corrected
         self._parts.append(part)
         self._at = len(self._parts) - 1
         self.parts_changed.emit()
@@ -508,6 +515,7 @@ class Session(QObject):
             reading=part.reading,
             choices=part.choices,
             examination=replace(self.examination_of(part), acknowledged=part.acknowledged),
+            corrected=part.corrected,
         )
         part.fitting = fitted_once(compare, part.fitting)
         return replace(compare, fitting=part.fitting)

@@ -401,9 +401,9 @@ class SetupPage(QScrollArea):
         shown, doubts = None, ()
         words = tr("Take a sweep of a part to see the rule of 100 over frequency.")
         if part is not None and isinstance(part.capture, Sweep):
-            raw = self._instrument.raw.get(part.capture.digest, part.capture)
+            before = self._instrument.corrected.get(part.capture.digest)
             try:
-                done = fixture.correct(raw)
+                done = fixture.correct(part.capture if before is None else before.raw)
             except BenchError as error:
                 words = f"{error.message} {error.hint}"
             else:

@@ -235,7 +235,8 @@ class MainWindow(QMainWindow):
     def _take_in(self, capture: Capture) -> None:
         """Show what was measured, unless the person watches the verdicts."""
         known = self.instrument.facts.completed(facts_of_reference(self.coil.gate))
-        self.session.add_capture(capture, self.instrument.accuracy, known)
+        corrected = self.instrument.corrected.get(capture.digest)
+        self.session.add_capture(capture, self.instrument.accuracy, known, corrected)
         if not self._stays:
             self.go("capture")
 

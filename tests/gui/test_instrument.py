@@ -219,7 +219,7 @@ def test_open_and_short_take_the_clip_away_and_the_raw_sweep_stays(qtbot, instru
     instrument.take()
     idle(qtbot, instrument)
     (capture,) = instrument.captures
-    raw = instrument.raw[capture.digest]
+    raw = instrument.corrected[capture.digest].raw
     assert isinstance(raw, Sweep)
     assert raw.history == ()
     assert capture.history[0].name == "compensation"

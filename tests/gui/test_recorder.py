@@ -7,9 +7,17 @@ import threading
 import pytest
 
 from benchapp.errors import RecordError
+from benchapp.fixture import Corrections, correct
 from benchapp.gui.recorder import Recorder, compare_of
 from benchapp.gui.session import Part
-from benchapp.jobs import Examination, FitChoices, Place, not_cancelled, silent
+from benchapp.jobs import (
+    Examination,
+    FitChoices,
+    Place,
+    RepeatEntry,
+    not_cancelled,
+    silent,
+)
 from benchapp.logbook import Search, open_logbook
 from benchapp.uncertainty import Accuracy, Stated
 from tests.gui.factories import nominal, reading, sweep
@@ -49,6 +57,20 @@ def test_a_part_is_judged_as_it_came_without_choices_about_it():
     assert (job.capture, job.nominal, job.reading) == (one.capture, design, one.reading)
     assert job.choices == FitChoices()
     assert job.examination == OPENED
+
+
+def test_what_was_taken_away_at_the_station_is_kept_and_repeated_from_the_record(
+    qtbot, recorder, memory
+):
+    done = correct(sweep(21, part="0147"), Corrections(series_ohm=2.0))
+    one = Part(path="", capture=done.capture, corrected=done)
+    recorder.keep_measured(one, nominal())
+    settled(qtbot, recorder, 1)
+    (row,) = rows(memory)
+    found = RepeatEntry(record=memory.record, number=row.id)(silent, not_cancelled)
+    assert found.stored.entry.measured.digest == done.raw.digest
+    assert found.stored.entry.corrections.series_ohm == 2.0
+    assert found.differs == ()
 
 
 def test_the_accuracy_of_its_own_instrument_goes_before_the_one_that_was_opened():

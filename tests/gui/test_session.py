@@ -8,6 +8,7 @@ import pytest
 
 from benchapp.checks import Facts
 from benchapp.errors import FitError, ReadError, UsageError
+from benchapp.fixture import Corrections, correct
 from benchapp.gui.session import Message
 from benchapp.jobs import ComparePart, FitChoices, OpenFile, OpenNominal
 from benchapp.readers import Answers
@@ -443,7 +444,9 @@ def test_a_failed_fit_does_not_hang_the_question_why(session, direct):
 
 def test_what_the_station_knew_counts_where_nobody_stated_otherwise(session, direct):
     session.examine_by(replace(session.examination, facts=Facts(dwell=5e-3)))
-    session.add_capture(sweep(), None, Facts(dwell=1e-6, compensated=True))
+    done = correct(sweep(), Corrections(series_ohm=2.0))
+    session.add_capture(done.capture, None, Facts(dwell=1e-6, compensated=True), done)
+    assert session.part.corrected is done
     facts = direct.take("result").job.examination.facts
     assert (facts.dwell, facts.compensated) == (5e-3, True)
     session.add_capture(sweep(12))
