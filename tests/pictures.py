@@ -27,6 +27,7 @@ from benchapp.gui.startpage import sample_paths
 from benchapp.gui.tanksheet import EXAMPLE
 from benchapp.gui.window import MainWindow
 from benchapp.jobs import sample_folder
+from benchapp.lot import StudyPlan
 
 FOLDER = Path(__file__).resolve().parent.parent / "docs" / "pictures"
 SIZES = ((1280, 800), (1920, 1080))
@@ -301,6 +302,47 @@ def supplier(window: MainWindow) -> None:
     wait(lambda: window.page("supplier").table.rowCount() > 0, 5_000)
 
 
+def state_study(window: MainWindow) -> None:
+    """The form of a gauge study, with the sample's design."""
+    open_files(window, [sample_paths()[1]])
+    leave_lot(window)
+    window.lots.studies.study.leave()
+    window.page("study").form.form.show_texts(STUDIED)
+    window.go("study")
+
+
+def study(share: float) -> Callable[[MainWindow], None]:
+    """A gauge study of the sample coils (seed 7), so much of it measured."""
+
+    def show(window: MainWindow) -> None:
+        state_study(window)
+        work = window.lots.studies.study
+        parts = tuple(f"02{at:02d}" for at in range(1, 11))
+        plan = StudyPlan(
+            parts=parts,
+            persons=tuple(STUDIED["persons"].split(", ")),
+            trials=3,
+            quantity="L",
+            unit="H",
+            tolerance=97.2e-6,
+            references=tuple(1.620e-3 + 4e-6 * (at - 4.5) for at in range(10)),
+        )
+        with tempfile.TemporaryDirectory() as folder:
+            work.begin(plan, str(Path(folder) / "gauge study L.csv"), 7)
+            random = np.random.default_rng(7)
+            bias = dict(zip(plan.persons, (0.0, 1.2e-6, -0.8e-6), strict=True))
+            true = dict(zip(parts, plan.references, strict=True))
+            for _ in range(round(share * len(work.sheet.readings))):
+                act = work.sheet.next
+                value = true[act.part] + bias[act.person] + 1.5e-6 * random.normal()
+                work.take(round(value, 9))
+            wait(lambda: work.found is not None or share < 1, 10_000)
+            wait()
+
+    return show
+
+
+STUDIED = {"parts": "10", "trials": "3", "persons": "A. Example, B. Example, C. Example"}
 STATED = {
     "quantity": "150",
     "supplier": "Example Windings",
@@ -333,6 +375,9 @@ PAGES = {
     "parts": lot("parts"),
     "supplier": supplier,
     "records": records,
+    "study-new": state_study,
+    "study": study(0.4),
+    "study-done": study(1.0),
 }
 
 

@@ -21,7 +21,18 @@ __all__ = ["Ahead", "LoadModules", "Pieces", "page_steps"]
 _FIRST_MS = 1200  # after the window is there
 _PAUSE_MS = 60
 # The pages that are made ahead, the likeliest first.
-_PAGES = ("capture", "verdict", "nominal", "setup", "lot", "tank", "stress", "marking", "coil")
+_PAGES = (
+    "capture",
+    "verdict",
+    "nominal",
+    "setup",
+    "lot",
+    "tank",
+    "stress",
+    "marking",
+    "coil",
+    "study",
+)
 _PIECES = {"capture": ("plots",), "setup": ("card",), "lot": ("lot form",)}
 _MODULES = (
     "scipy.optimize",
@@ -34,6 +45,7 @@ _MODULES = (
     "benchapp.gui.lotfigures",
     "benchapp.gui.recordspage",
     "benchapp.gui.supplierpage",
+    "benchapp.gui.studypage",
 )
 
 

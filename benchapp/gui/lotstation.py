@@ -16,6 +16,7 @@ from benchapp.gui.memory import Memory
 from benchapp.gui.planwords import count_words, decision_words
 from benchapp.gui.recorder import Recorder
 from benchapp.gui.session import Message, Part
+from benchapp.gui.studystation import StudyStation
 from benchapp.gui.watch import FolderWatch
 from benchapp.gui.words import plural, tr
 from benchapp.gui.worker import Worker
@@ -42,6 +43,11 @@ LOT_VIEWS = (
         "supplier",
         QT_TR_NOOP("Supplier"),
         QT_TR_NOOP("The lots of a supplier: what became of them, and what drifts"),
+    ),
+    (
+        "study",
+        QT_TR_NOOP("Gauge study"),
+        QT_TR_NOOP("How much of what is measured comes from measuring: parts, persons, trials"),
     ),
 )
 """Key of the page, name and purpose of each view of the station Lot."""
@@ -84,6 +90,7 @@ class LotStation(QObject):
         self.recorder = Recorder(memory, self)
         self.desk = Desk(self.recorder, memory, self)
         self.watch = FolderWatch(self)
+        self.studies = StudyStation(window, self.recorder)
         session = window.session
         self.recorder.examination = lambda: session.examination
         for source in (self.recorder, self.desk):
@@ -161,6 +168,8 @@ class LotStation(QObject):
     def _arrived(self, part: Part) -> None:
         """Count a capture in the lot; keep what was measured here in any case."""
         whole = all(step.name != PARTIAL for step in part.capture.history)
+        if whole and self.studies.takes(part):
+            return
         if self.desk.is_counting and whole:
             self.desk.take(part, anew=part.path in self._anew)
             self._anew.discard(part.path)
@@ -228,6 +237,10 @@ class LotStation(QObject):
         page = SupplierPage(self.desk, self._worker, self.recorder)
         page.wants_lot.connect(self._open_lot)
         return page
+
+    def make_study(self) -> QWidget:
+        """Make the page of the gauge study."""
+        return self.studies.make_page(self._memory.folder)
 
     def make_records(self) -> QWidget:
         """Make the page on which the record is searched."""

@@ -142,7 +142,9 @@ class MainWindow(QMainWindow):
 
     def undo(self) -> None:
         """Undo the last choice about the shown part; at Lot, take the last part back."""
-        if self._key in self.lot_views.buttons:
+        if self._key == "study":
+            self.lots.studies.study.undo()
+        elif self._key in self.lot_views.buttons:
             self.desk.undo()
         else:
             self.session.undo()
@@ -230,7 +232,7 @@ class MainWindow(QMainWindow):
     def _stays(self) -> bool:
         """Whether the person watches verdicts or a lot: captures then come without a change."""
         in_lot = self._key in self.lot_views.buttons and self.desk.is_open
-        return self._key == "verdict" or in_lot
+        return self._key == "verdict" or in_lot or self.lots.studies.is_measuring
 
     def _take_in(self, capture: Capture) -> None:
         """Show what was measured, unless the person watches the verdicts."""

@@ -22,6 +22,7 @@ from benchapp.jobs.correction import (
 from benchapp.jobs.export import EXPORTS, Bundle, ExportParts, OpenBundle
 from benchapp.jobs.gauge import (
     AnalysedStudy,
+    AnalyseSheet,
     AnalyseStudy,
     MeasureStudied,
     OpenStudy,
@@ -30,6 +31,7 @@ from benchapp.jobs.gauge import (
     analysed,
     studied,
 )
+from benchapp.jobs.gauge_record import AnalyseStored, width_of
 from benchapp.jobs.instrument import (
     Discover,
     ExamineAddress,
@@ -131,6 +133,8 @@ __all__ = [
     "EXPORTS",
     "SAMPLE_CAPTURE",
     "SAMPLE_NOMINAL",
+    "AnalyseSheet",
+    "AnalyseStored",
     "AnalyseStudy",
     "AnalysedStudy",
     "AnswerBook",
@@ -252,5 +256,6 @@ __all__ = [
     "studied",
     "threshold_book",
     "unwatched",
+    "width_of",
     "within_lot",
 ]

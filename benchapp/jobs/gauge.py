@@ -23,6 +23,7 @@ from benchapp.lot import (
     analysis_of_variance,
     average_and_range,
     bias_of,
+    crossed,
     draw_sheet,
     linearity_of,
     read_sheet,
@@ -34,6 +35,7 @@ from benchapp.nominal.file import LIMIT_UNITS
 from benchapp.units import parse_quantity
 
 __all__ = [
+    "AnalyseSheet",
     "AnalyseStudy",
     "AnalysedStudy",
     "MeasureStudied",
@@ -102,6 +104,29 @@ class AnalyseStudy:
         return replace(analysed(table, self.interaction), sha256=digest)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnalyseSheet:
+    """Work a study out that was measured value by value; ``name`` is what to call it in an error.
+
+    Raises
+    ------
+    ReadError
+        When it is not complete.
+    CaptureError
+        When the values do not vary at all, or are too few.
+    """
+
+    sheet: StudySheet
+    name: str = "study"
+
+    def __call__(self, progress: Progress, cancelled: Cancelled) -> AnalysedStudy:
+        """Work the study out."""
+        stop_if(cancelled)
+        progress("working the study out", 0.0)
+        digest = hashlib.sha256(self.sheet.text().encode("utf-8")).hexdigest()
+        return replace(analysed(crossed(self.sheet, self.name)), sha256=digest)
+
+
 def analysed(table: StudyTable, interaction: Interaction = "auto") -> AnalysedStudy:
     """Work a complete study out by every method that holds for its size.
 
@@ -118,12 +143,12 @@ def analysed(table: StudyTable, interaction: Interaction = "auto") -> AnalysedSt
     parts, persons, trials = table.values.shape
     tabled = parts <= _MOST_PARTS and persons in _SIZES and trials in _SIZES
     by_variance = partial(analysis_of_variance, table.values, tolerance=table.tolerance)
-    crossed = persons > 1
+    several = persons > 1
     return AnalysedStudy(
         table=table,
         variance=by_variance(interaction=interaction),
-        kept=by_variance(interaction="keep") if crossed else None,
-        pooled=by_variance(interaction="pool") if crossed else None,
+        kept=by_variance(interaction="keep") if several else None,
+        pooled=by_variance(interaction="pool") if several else None,
         ranges=average_and_range(table.values, tolerance=table.tolerance) if tabled else None,
         bias=bias_of(table),
         linearity=linearity_of(table),

@@ -112,7 +112,7 @@ class FactsOfGauge:
     def _share(self, stated: Mapping[str, Any]) -> float | None:
         width = self._widths.get(stated["quantity"])
         units = {key_of(limit): limit.unit for limit in self.nominal.limits}
-        if width is None or units[stated["quantity"]] != stated["unit"]:
+        if width is None or units[stated["quantity"]] != (stated["unit"] or "1"):
             return None
         return float(100 * _SIX * stated["sigma"] / width)
 

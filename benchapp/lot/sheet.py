@@ -20,6 +20,7 @@ __all__ = ["Reading", "StudyPlan", "StudySheet", "draw_sheet", "read_sheet"]
 
 _NEEDED = ("part", "person", "trial", "value")
 _REFERENCE, _TOLERANCE, _QUANTITY = "reference", "tolerance", "quantity"
+_RATIO = "1"  # a unit that is not written
 _MARKS = ("\t", ";", ",")
 _WIDTH = "It is the upper limit less the lower one, such as 97.2uH; without one leave it out."
 _HINT = "Columns: part, person, trial, value; reference where the true value is known."
@@ -92,7 +93,7 @@ class StudySheet:
     """A study as far as it is measured, its measurements in the order in which they are made.
 
     ``unit`` is that of values, references and tolerance; ``quantity`` and ``tolerance`` are as in
-    `StudyPlan`. Every act gives a new sheet.
+    `StudyPlan`, but a ratio has no unit. Every act gives a new sheet.
     """
 
     readings: tuple[Reading, ...]
@@ -193,7 +194,10 @@ def draw_sheet(study: StudyPlan, generator: np.random.Generator) -> StudySheet:
         for act in acts
     )
     return StudySheet(
-        readings=readings, unit=study.unit, quantity=study.quantity, tolerance=study.tolerance
+        readings=readings,
+        unit="" if study.unit == _RATIO else study.unit,
+        quantity=study.quantity,
+        tolerance=study.tolerance,
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -56,6 +57,8 @@ def study_table(text: str, where: str = "study") -> StudyTable:
 def crossed(sheet: StudySheet, where: str = "study") -> StudyTable:
     """Lay the values of a sheet out as parts by persons by trials; their order does not count.
 
+    Where the order was drawn, parts and persons come by number and letter.
+
     Parameters
     ----------
     sheet : StudySheet
@@ -68,8 +71,9 @@ def crossed(sheet: StudySheet, where: str = "study") -> StudyTable:
         When a value is doubled or missing, or a part has two references.
     """
     readings = sheet.readings
+    drawn = any(one.blind for one in readings)
     parts, persons, trials = (
-        tuple(dict.fromkeys(getattr(one, name) for one in readings))
+        _names([getattr(one, name) for one in readings], drawn=drawn)
         for name in ("part", "person", "trial")
     )
     values = np.full((len(parts), len(persons), len(trials)), np.nan)
@@ -104,6 +108,21 @@ def crossed(sheet: StudySheet, where: str = "study") -> StudyTable:
         quantity=sheet.quantity,
         tolerance=sheet.tolerance,
     )
+
+
+def _names(found: Sequence[str], *, drawn: bool) -> tuple[str, ...]:
+    """Give each name once: as they stand, or by number and letter where the order is by chance."""
+    names = tuple(dict.fromkeys(found))
+    if not drawn:
+        return names
+
+    def place(name: str) -> list[tuple[bool, int, str]]:
+        pieces = re.split(r"([0-9]+)", name)
+        return [
+            (one.isdecimal(), int(one) if one.isdecimal() else 0, one) for one in pieces if one
+        ]
+
+    return tuple(sorted(names, key=place))
 
 
 def _references(

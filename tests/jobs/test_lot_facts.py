@@ -180,3 +180,11 @@ def test_a_lot_of_files_is_examined_as_a_whole_and_its_parts_are_not_told_of_it(
         for part in found.parts
         for one in part.findings
     )
+
+
+def test_a_study_of_a_ratio_has_no_unit_and_counts(tmp_path, nominal):
+    limit = next(one for one in nominal.limits if one.quantity == "Q")
+    study = study_file(tmp_path, 3e-6, key_of(limit), "")
+    found = do(FactsOfGauge(nominal=nominal, study=study)).gauge_percent
+    expected = 100 * 6 * study.variance.gauge.sigma / (limit.upper - limit.lower)
+    assert found == pytest.approx(expected, rel=1e-9)
