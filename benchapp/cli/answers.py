@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import argparse
 import os
-import shutil
-from pathlib import Path
 
 from benchapp.cli import ACCEPTED
 from benchapp.cli.choices import print_json
 from benchapp.cli.command import Command
-from benchapp.errors import FileAccessError
 from benchapp.jobs import AnswerBook, answer_book
+from benchapp.jobs.report import refuse_existing
+from benchapp.readers import answers_to_toml
+from benchapp.report.files import write_bytes
 
 __all__ = ["COMMAND"]
 
@@ -21,13 +21,16 @@ def _configure(parser: argparse.ArgumentParser) -> None:
     act.add_argument("--export", metavar="FILE", help="write all of it to a file for a colleague")
     act.add_argument("--take", metavar="FILE", help="take over what a colleague exported")
     act.add_argument("--forget", metavar="LAYOUT", help="forget the answers for one layout")
+    parser.add_argument(
+        "--force", action="store_true", help="export over a file that is there already"
+    )
     parser.add_argument("--json", action="store_true", help="print one JSON object")
 
 
 def _run(options: argparse.Namespace) -> int:
     book = answer_book(os.environ)
     if options.export:
-        _export(book, options.export)
+        _export(book, options.export, force=options.force)
     elif options.take:
         book.take_over(AnswerBook(path=options.take).entries_there())
     elif options.forget:
@@ -48,16 +51,9 @@ def _run(options: argparse.Namespace) -> int:
     return ACCEPTED
 
 
-def _export(book: AnswerBook, path: str) -> None:
-    book.entries_there()
-    try:
-        with Path(book.path).open("rb") as source, Path(path).open("xb") as target:
-            shutil.copyfileobj(source, target)
-    except OSError as cause:
-        raise FileAccessError(
-            f"{path}: must be a new file that can be written (got {cause.strerror}).",
-            hint="Choose another name or folder.",
-        ) from cause
+def _export(book: AnswerBook, path: str, *, force: bool) -> None:
+    refuse_existing(path, overwrite=force)
+    write_bytes(path, answers_to_toml(book.entries_there()).encode("utf-8"))
 
 
 COMMAND = Command(

@@ -13,7 +13,7 @@ from typing import Any
 from benchapp.cli import ACCEPTED, REJECTED
 from benchapp.cli.choices import print_json, time_words
 from benchapp.cli.command import Command
-from benchapp.errors import FileAccessError, UsageError
+from benchapp.errors import RecordError, UsageError
 from benchapp.fit.setting import FitChoices
 from benchapp.jobs.again import RepeatEntry
 from benchapp.jobs.logbook import (
@@ -26,9 +26,11 @@ from benchapp.jobs.logbook import (
     VerifyLogbook,
 )
 from benchapp.jobs.progress import not_cancelled, silent
+from benchapp.jobs.report import refuse_existing
 from benchapp.logbook import LotRow, PartEntry, PartRow, Search, StoredEntry, default_address
 from benchapp.logbook.export import lot_json, part_json, table_text
 from benchapp.nominal import Outcome
+from benchapp.report.files import write_bytes
 from benchapp.units import format_estimate, format_quantity
 
 __all__ = ["COMMAND"]
@@ -59,6 +61,9 @@ def _configure(parser: argparse.ArgumentParser) -> None:
     export.add_argument("out", metavar="OUT", help="a new file; its ending says the form")
     export.add_argument(
         "--raw", type=int, metavar="ID", help="write the very bytes that were read for this entry"
+    )
+    export.add_argument(
+        "--force", action="store_true", help="write over a file that is there already"
     )
     _add_search(export)
     acts.add_parser("verify", help="find anything that was changed, removed, added or cut off")
@@ -283,8 +288,14 @@ def _repeat(options: argparse.Namespace, record: str) -> int:
 
 def _export(options: argparse.Namespace, record: str) -> int:
     path = Path(options.out)
+    refuse_existing(options.out, overwrite=options.force)
     if options.raw is not None:
         entry = OpenEntry(record=record, number=options.raw)(silent, not_cancelled).entry
+        if not entry.raw:
+            raise RecordError(
+                f"entry {options.raw}: must have come from a file (got none that was kept).",
+                hint="It was measured here, or its file was changed before it could be kept.",
+            )
         return _written(options, path, entry.raw, 1)
     if path.suffix.lower() not in _FORMS:
         raise UsageError(
@@ -310,14 +321,7 @@ _FORMS: Mapping[str, Callable[[tuple[PartRow, ...]], bytes]] = MappingProxyType(
 
 
 def _written(options: argparse.Namespace, path: Path, content: bytes, count: int) -> int:
-    try:
-        with path.open("xb") as file:
-            file.write(content)
-    except OSError as cause:
-        raise FileAccessError(
-            f"{path}: must be a new file that can be written (got {cause.strerror}).",
-            hint="Choose another name or folder.",
-        ) from cause
+    write_bytes(str(path), content)
     if options.json:
         print_json({"schema": "benchapp.record.export/1", "file": str(path), "entries": count})
     else:

@@ -63,12 +63,16 @@ def test_answers_are_passed_on_to_a_colleague(capsys, bare, tmp_path, monkeypatc
     assert run(capsys, "read", bare)[0] == 0
 
 
-def test_an_export_replaces_no_file(capsys, bare, tmp_path):
+def test_an_export_replaces_no_file_unless_a_person_says_so(capsys, bare, tmp_path):
     remember(capsys, bare)
-    (tmp_path / "there.toml").touch()
-    status, _, err = run(capsys, "answers", "--export", str(tmp_path / "there.toml"))
-    assert status == 4
-    assert "must be a new file" in err
+    path = tmp_path / "there.toml"
+    path.touch()
+    status, _, err = run(capsys, "answers", "--export", str(path))
+    assert status == 2
+    assert "must be a new file (it is there already)" in err
+    assert path.read_bytes() == b""
+    assert run(capsys, "answers", "--export", str(path), "--force")[0] == 0
+    assert len(path.read_bytes()) > 0
 
 
 def test_nothing_to_pass_on_is_said(capsys, bare, tmp_path):

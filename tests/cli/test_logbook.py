@@ -144,10 +144,22 @@ def test_export_replaces_no_file_and_wants_a_form_it_knows(record, capsys, tmp_p
     path = tmp_path / "out.csv"
     path.write_text("precious")
     status, _, err = run(capsys, "export", str(path))
-    assert (status, "must be a new file" in err) == (4, True)
+    assert (status, "must be a new file (it is there already)" in err) == (2, True)
     assert path.read_text() == "precious"
+    assert run(capsys, "export", str(path), "--force")[0] == 0
+    assert path.read_text(encoding="utf-8-sig").startswith("id,")
     status, _, err = run(capsys, "export", str(tmp_path / "out.xyz"))
     assert (status, "must end in .csv or .json" in err) == (2, True)
+
+
+def test_an_entry_that_came_from_no_file_has_no_bytes_to_write(record, entry, capsys, tmp_path):
+    with open_logbook(record) as book:
+        number = book.add(replace(entry, raw=b"", serial="here"))
+    path = tmp_path / "raw.csv"
+    status, _, err = run(capsys, "export", str(path), "--raw", str(number))
+    assert status == 4
+    assert f"entry {number}: must have come from a file (got none that was kept)" in err
+    assert not path.exists()
 
 
 def test_verify_says_so_where_all_is_whole_and_names_what_is_not(record, capsys):
