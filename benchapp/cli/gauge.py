@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from pathlib import Path
 from typing import Any
@@ -14,6 +15,7 @@ from benchapp.cli.reporting import add_report, check_report, report_choices_from
 from benchapp.errors import FileAccessError, UsageError
 from benchapp.jobs import (
     AnalysedStudy,
+    AnalyseStored,
     AnalyseStudy,
     PlanStudy,
     WriteGaugeReport,
@@ -21,6 +23,7 @@ from benchapp.jobs import (
     silent,
     studied,
 )
+from benchapp.logbook import default_address
 from benchapp.lot import Bias, GaugeStudy, Linearity, Share, Source, StudyPlan, StudySheet, key_of
 from benchapp.units import format_quantity, parse_quantity
 
@@ -58,7 +61,18 @@ def _configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--quantity",
         metavar="NAME",
-        help="what is measured, kept in a plan: L, or Q at 134.2kHz",
+        help="what is measured, of a plan or a lot: L (usual for a lot), or Q at 134.2kHz",
+    )
+    parser.add_argument(
+        "--lot",
+        metavar="KEY",
+        action="append",
+        default=[],
+        help="study a lot of the record instead, by its key in logbook list --lots; several times "
+        "for several lots. Serials are the parts, operators the persons",
+    )
+    parser.add_argument(
+        "--record", metavar="ADDRESS", help="where the lots are kept; left out: the usual record"
     )
     parser.add_argument("--seed", type=int, default=1, help="of the order drawn with --plan")
     parser.add_argument("--out", metavar="FILE.csv", help="write the plan there")
@@ -68,13 +82,15 @@ def _configure(parser: argparse.ArgumentParser) -> None:
 
 def _run(options: argparse.Namespace) -> int:
     check_report(options)
-    if (options.study is None) == (options.plan is None):
+    given = [options.study is not None, options.plan is not None, bool(options.lot)]
+    if sum(given) != 1:
         raise UsageError(
-            "gauge: must have either a finished study or --plan "
-            f"(got {'neither' if options.plan is None else 'both'}).",
+            "gauge: must have either a finished study, --plan, or lots of the record "
+            f"(got {'none of them' if not any(given) else 'more than one'}).",
             hint="benchapp gauge --plan 10x3x3 --out study.csv, fill in the values, then: "
             "benchapp gauge study.csv",
         )
+    _check_lots(options)
     if options.plan is not None:
         if options.report is not None:
             raise UsageError(
@@ -82,18 +98,46 @@ def _run(options: argparse.Namespace) -> int:
                 hint="Fill in the values first, then: benchapp gauge study.csv --report out.pdf",
             )
         return _draw(options)
-    done = AnalyseStudy(
-        path=options.study, tolerance=options.tolerance, interaction=options.interaction
-    )(silent, not_cancelled)
+    name, done = _analysed(options)
     if options.report is not None:
         WriteGaugeReport(
-            study=done, path=options.study, choices=report_choices_from(options, options.report)
+            study=done, path=name, choices=report_choices_from(options, options.report)
         )(silent, not_cancelled)
     if options.json:
-        print_json(_as_json(options.study, done))
+        print_json(_as_json(name, done))
     else:
-        print("\n".join(_lines(options.study, done)))
+        print("\n".join(_lines(name, done)))
     return REJECTED if done.variance.judgement == "not suitable" else ACCEPTED
+
+
+def _check_lots(options: argparse.Namespace) -> None:
+    """Refuse options that mean nothing for what is studied."""
+    if options.lot and options.tolerance is not None:
+        raise UsageError(
+            "--tolerance: must be left out with --lot (got both).",
+            hint="The design of the lots states the limits.",
+        )
+    if options.study is not None and options.quantity is not None:
+        raise UsageError(
+            "--quantity: must go with --plan or --lot (got a finished study).",
+            hint="Write it into the column quantity of the table.",
+        )
+
+
+def _analysed(options: argparse.Namespace) -> tuple[str, AnalysedStudy]:
+    """Work out the table or the lots; give what to call it as well."""
+    if options.lot:
+        stored = AnalyseStored(
+            record=options.record or default_address(os.environ),
+            lots=tuple(options.lot),
+            quantity=options.quantity or "L",
+            interaction=options.interaction,
+        )
+        return f"lot {', '.join(options.lot)}", stored(silent, not_cancelled)
+    job = AnalyseStudy(
+        path=options.study, tolerance=options.tolerance, interaction=options.interaction
+    )
+    return options.study, job(silent, not_cancelled)
 
 
 def _draw(options: argparse.Namespace) -> int:

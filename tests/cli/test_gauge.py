@@ -9,6 +9,7 @@ import pytest
 
 from benchapp.__main__ import main
 from tests.coil.truth import values as sections
+from tests.jobs.test_gauge_record import PLACES, keep
 
 AIAG = sections("gauge_aiag.toml")
 
@@ -116,8 +117,14 @@ def test_a_plan_without_a_file_is_printed(capsys):
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        ((), "must have either a finished study or --plan (got neither)"),
-        (("a.csv", "--plan", "2x1x2"), "must have either a finished study or --plan (got both)"),
+        (
+            (),
+            "must have either a finished study, --plan, or lots of the record (got none of them)",
+        ),
+        (
+            ("a.csv", "--plan", "2x1x2"),
+            "must have either a finished study, --plan, or lots of the record (got more than one)",
+        ),
         (("--plan", "10x3"), "--plan: must be PARTSxPERSONSxTRIALS (got '10x3')"),
         (("--plan", "axbxc"), "--plan: must be PARTSxPERSONSxTRIALS (got 'axbxc')"),
     ],
@@ -173,5 +180,29 @@ def test_a_plan_that_states_quantity_and_tolerance_needs_them_no_more(capsys, tm
 )
 def test_a_plan_of_nothing_that_can_be_measured_is_refused(capsys, words, said):
     status, out, err = run(capsys, "--plan", "3x2x2", *words)
+    assert (status, out) == (2, "")
+    assert said in err
+
+
+def test_a_lot_of_the_record_is_studied_in_place_of_a_table(capsys, tmp_path):
+    record = str(tmp_path / "parts.benchlog")
+    key = keep(record, PLACES)
+    status, out, _ = run(capsys, "--record", record, "--lot", key, "--json")
+    found = json.loads(out)
+    assert (found["file"], found["parts"]) == (f"lot {key}", ["0201", "0202", "0203"])
+    assert found["analysis_of_variance"]["GRR"]["percent_tolerance"] > 0
+    assert status == (1 if found["judgement"] == "not suitable" else 0)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--lot", "1-1", "--tolerance", "3"), "--tolerance: must be left out with --lot"),
+        (("--lot", "1-1", "--plan", "3x2x2"), r"got more than one"),
+        (("study.csv", "--quantity", "L"), "--quantity: must go with --plan or --lot"),
+    ],
+)
+def test_what_does_not_go_together_is_refused(capsys, words, said):
+    status, out, err = run(capsys, *words)
     assert (status, out) == (2, "")
     assert said in err
