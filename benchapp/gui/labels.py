@@ -14,6 +14,7 @@ from PySide6.QtGui import (
     QPen,
     QPolygonF,
     QResizeEvent,
+    QWheelEvent,
 )
 from PySide6.QtWidgets import QComboBox, QFrame, QLabel, QMenu, QSizePolicy, QVBoxLayout, QWidget
 
@@ -143,6 +144,11 @@ class Choice(QComboBox):
         super().__init__(parent)
         self.setAccessibleName(name)
         self.setToolTip(name)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        """Leave the wheel to the page: scrolling over a box must not change what is chosen."""
+        event.ignore()
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the box and its arrow."""
@@ -172,6 +178,16 @@ class Elided(QWidget):
         self._text = words
         self.setAccessibleName(words)
         self.updateGeometry()
+        self.update()
+
+    @property
+    def color(self) -> str:
+        """Name of its colour in the theme."""
+        return self._role
+
+    def set_color(self, role: str) -> None:
+        """Write in another colour of the theme."""
+        self._role = role
         self.update()
 
     def sizeHint(self) -> QSize:

@@ -34,6 +34,7 @@ from benchapp.gui.planwords import (
     plan_words,
 )
 from benchapp.gui.reporter import ReportButton, Wish
+from benchapp.gui.scanner import Scanner, is_typed
 from benchapp.gui.times import time_words
 from benchapp.gui.verdictpage import Banner
 from benchapp.gui.words import outcome_words, plural, quantity, tr
@@ -76,6 +77,7 @@ class LotPage(QStackedWidget):
     ) -> None:
         super().__init__(parent)
         self._desk, self._instrument = desk, instrument
+        self._scanner = Scanner(desk)
         self.reference: Callable[[], str] = str
         self.start = start or LotStart(operator)
         self.start.wanted.connect(desk.resume)
@@ -156,16 +158,18 @@ class LotPage(QStackedWidget):
         boxes = QHBoxLayout()
         boxes.setSpacing(24)
         for box in (self.beyond, self.pause):
+            box.setFocusPolicy(Qt.FocusPolicy.TabFocus)
             boxes.addWidget(box)
         boxes.addStretch(1)
         column.addLayout(boxes)
         column.addSpacing(6)
         self.done_title = heading(tr("Measured, the last first"))
-        self.done = QListWidget()
+        self.done = _PartsList()
         self.done.setAccessibleName(tr("Parts measured, the last first"))
         _let_shrink(self.done)
         self.done.setIconSize(_ICON)
-        self.done.currentItemChanged.connect(self._choose)
+        self.done.currentItemChanged.connect(self._walk)
+        self.done.itemClicked.connect(self._choose)
         column.addWidget(self.done_title)
         column.addWidget(self.done, 1)
         column.addLayout(self._again_rows())
@@ -220,13 +224,15 @@ class LotPage(QStackedWidget):
         column.setSpacing(6)
         self.picks_title, self.picks = heading(tr("Draw these from the delivery")), muted()
         self.apart_title = heading("")
-        self.apart = QListWidget()
+        self.apart = _PartsList()
         self.apart.setAccessibleName(tr("Parts to set apart"))
         _let_shrink(self.apart)
         self.apart.setIconSize(_ICON)
-        self.apart.currentItemChanged.connect(self._choose)
+        self.apart.currentItemChanged.connect(self._walk)
+        self.apart.itemClicked.connect(self._choose)
         self.print = ReportButton(self._pick_list)
         self.print.setText(tr("Print the list…"))
+        self.print.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self.print.setToolTip(tr("All positions to draw, each with a box to tick, as PDF or HTML"))
         for widget in (self.picks_title, self.picks):
             column.addWidget(widget)
@@ -415,9 +421,13 @@ class LotPage(QStackedWidget):
         for widget in (self.reason, self.again):
             widget.setEnabled(bool(chosen) and desk.is_open)
 
-    def _choose(self, item: QListWidgetItem | None) -> None:
+    def _walk(self, item: QListWidgetItem | None) -> None:
+        """Choose the part that the arrow keys came to; a list that is filled chooses nothing."""
         if item is not None and item.listWidget().hasFocus():
-            self._desk.choose(item.data(Qt.ItemDataRole.UserRole))
+            self._choose(item)
+
+    def _choose(self, item: QListWidgetItem) -> None:
+        self._desk.choose(item.data(Qt.ItemDataRole.UserRole))
 
     def _ask_again(self) -> None:
         if self._desk.again:
@@ -433,14 +443,23 @@ class LotPage(QStackedWidget):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Let what a scanner types go into the serial, wherever the focus is."""
-        typed = event.text()
-        counting = self._desk.is_counting and not self._desk.again
-        if counting and typed.isprintable() and typed.strip() and not event.modifiers():
-            self.serial.setFocus()
-            self.serial.insert(typed)
-            self._desk.name(self.serial.text())
-            return
-        super().keyPressEvent(event)
+        if not self._scanner.takes(event):
+            super().keyPressEvent(event)
+
+
+class _PartsList(QListWidget):
+    """A list that leaves what is typed to the page: a scanner's keys are no search in it."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Keep the arrows, let everything go on that writes."""
+        if is_typed(event):
+            event.ignore()
+        else:
+            super().keyPressEvent(event)
 
 
 def _let_shrink(box: QListWidget) -> None:
@@ -472,6 +491,8 @@ def _line(record: PartRecord) -> str:
 
 
 def _button(words: str, tip: str) -> QPushButton:
+    """Make a button that a click does not give the keys to: Space stays the next sweep."""
     button = QPushButton(words)
     button.setToolTip(tip)
+    button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
     return button

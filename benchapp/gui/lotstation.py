@@ -15,6 +15,7 @@ from benchapp.gui.labels import text
 from benchapp.gui.memory import Memory
 from benchapp.gui.planwords import count_words, decision_words
 from benchapp.gui.recorder import Recorder
+from benchapp.gui.scanner import Scanner
 from benchapp.gui.session import Message, Part
 from benchapp.gui.studystation import StudyStation
 from benchapp.gui.watch import FolderWatch
@@ -89,6 +90,7 @@ class LotStation(QObject):
         self._window, self._worker, self._memory = window, worker, memory
         self.recorder = Recorder(memory, self)
         self.desk = Desk(self.recorder, memory, self)
+        self.scanner = Scanner(self.desk)
         self.watch = FolderWatch(self)
         self.studies = StudyStation(window, self.recorder)
         session = window.session

@@ -6,9 +6,17 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QProgressBar, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QFrame,
+    QHBoxLayout,
+    QProgressBar,
+    QPushButton,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
 
-from benchapp.gui.labels import Elided, muted, set_role, text
+from benchapp.gui.labels import Elided, muted, text
 from benchapp.gui.marks import Mark
 from benchapp.gui.session import Message
 from benchapp.gui.words import tr
@@ -89,7 +97,8 @@ class FootStrip(QFrame):
         self.bar.setFixedSize(120, 8)
         self.canceller = QPushButton(tr("Cancel"))
         self.canceller.clicked.connect(self.cancelled)
-        self.kept = muted(wrap=False)
+        self.kept = Elided("muted")
+        self.kept.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
         row.addWidget(self.source, 1)
         self.retry = QPushButton(tr("Retry"))
         self.retry.setToolTip(tr("Try once more to keep what could not be kept"))
@@ -107,7 +116,7 @@ class FootStrip(QFrame):
     def show_sources(self, paths: Sequence[str], kept: str = "", *, lost: bool = False) -> None:
         """Show the names of the files in use, and whether what is measured is kept."""
         self.kept.setText(kept)
-        set_role(self.kept, "stop" if lost else "muted")
+        self.kept.set_color("stop" if lost else "muted")
         self.retry.setVisible(lost)
         self.source.setText(" · ".join(Path(path).name for path in paths))
         self.source.setToolTip("\n".join(paths))

@@ -141,10 +141,11 @@ class MainWindow(QMainWindow):
         session.asked.connect(self._ask)
 
     def undo(self) -> None:
-        """Undo the last choice about the shown part; at Lot, take the last part back."""
+        """Undo the last choice about the shown part; in a lot, take the last part back."""
+        watched = self._key == "verdict" and self.desk.is_open and not self.session.can_undo
         if self._key == "study":
             self.lots.studies.study.undo()
-        elif self._key in self.lot_views.buttons:
+        elif watched or self._key in self.lot_views.buttons:
             self.desk.undo()
         else:
             self.session.undo()
@@ -243,7 +244,9 @@ class MainWindow(QMainWindow):
             self.go("capture")
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Space, where nothing else wants it, takes the next part."""
+        """Take what nothing else wants: the serial of the next part, Space to measure it."""
+        if self.lots.scanner.takes(event):
+            return
         if event.key() == Qt.Key.Key_Space and self.instrument.address:
             if not event.isAutoRepeat():
                 self.take_sweep()

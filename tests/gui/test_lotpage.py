@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from PySide6.QtCore import QLocale, Qt
+from PySide6.QtCore import QLocale, QPoint, QPointF, Qt
+from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import (
     QApplication,
     QCheckBox,
@@ -193,8 +194,57 @@ def test_what_a_scanner_types_goes_into_the_serial_wherever_the_focus_is(qtbot, 
     page.work.setFocus()
     qtbot.keyClicks(page.work, "0815")
     assert page.serial.text() == "0815"
-    assert page.serial.hasFocus()
+    assert page.work.hasFocus()
     assert desk.serial == "0815"
+
+
+def scan(qtbot, code):
+    """Send the keys of a scanner to whatever has them: capitals come with Shift, Return ends."""
+    for sign in code:
+        shift = Qt.KeyboardModifier.ShiftModifier
+        held = shift if sign.isupper() else Qt.KeyboardModifier.NoModifier
+        qtbot.keyClick(QApplication.focusWidget(), sign, held)
+    qtbot.keyClick(QApplication.focusWidget(), Qt.Key.Key_Return)
+
+
+@pytest.mark.parametrize("where", ["work", "done", "apart", "sweep", "pause"])
+def test_a_scanned_code_is_whole_wherever_the_keys_were(qtbot, page, desk, where):
+    put_on(desk, lot(PASS, NOT_JUDGED))
+    set_up(page)
+    getattr(page, where).setFocus(Qt.FocusReason.TabFocusReason)
+    scan(qtbot, "GA12-0815")
+    assert desk.serial == page.serial.text() == "GA12-0815"
+    scan(qtbot, "GA12-0816")
+    assert desk.serial == "GA12-0816", "a second scan is another part, not a longer serial"
+
+
+@pytest.mark.parametrize("name", ["done", "pause", "capture", "watch", "undo", "parts"])
+def test_a_click_does_not_take_the_keys_away_from_the_sweep(qtbot, page, desk, name):
+    put_on(desk, lot(PASS))
+    page.work.setFocus()
+    widget = getattr(page, name)
+    target = widget.viewport() if name == "done" else widget
+    qtbot.mouseClick(target, Qt.MouseButton.LeftButton)
+    assert page.work.hasFocus()
+
+
+def test_a_wheel_over_the_outcome_does_not_change_it(qtbot, page, desk):
+    put_on(desk, lot(PASS, FAIL))
+    before = page.outcome.currentData()
+    page.outcome.setFocus()
+    middle = QPointF(page.outcome.rect().center())
+    wheel = QWheelEvent(
+        middle,
+        page.outcome.mapToGlobal(middle),
+        QPoint(),
+        QPoint(0, -120),
+        Qt.MouseButton.NoButton,
+        Qt.KeyboardModifier.NoModifier,
+        Qt.ScrollPhase.NoScrollPhase,
+        False,
+    )
+    QApplication.sendEvent(page.outcome, wheel)
+    assert page.outcome.currentData() == before
 
 
 @pytest.mark.parametrize(
@@ -352,7 +402,6 @@ def test_what_a_scanner_types_does_not_rename_a_retest(qtbot, page, desk):
 def test_a_part_set_apart_is_chosen_by_a_click(qtbot, page, desk):
     put_on(desk, lot(FAIL))
     box = page.apart
-    box.setFocus()
     place = box.visualItemRect(box.item(0)).center()
     qtbot.mouseClick(box.viewport(), Qt.MouseButton.LeftButton, pos=place)
     assert desk.chosen == "0001"
@@ -534,3 +583,11 @@ def test_the_whole_page_is_seen_at_the_smallest_common_window(page, desk, parts)
     page.resize(1280, 660)
     QApplication.processEvents()
     assert page.work.verticalScrollBar().maximum() == 0
+
+
+def test_a_serial_scanned_into_its_field_leaves_the_keys_to_the_sweep(qtbot, page, desk):
+    put_on(desk, lot(PASS))
+    page.serial.setFocus()
+    scan(qtbot, "GA12-0815")
+    assert desk.serial == "GA12-0815"
+    assert page.work.hasFocus()
