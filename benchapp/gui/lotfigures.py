@@ -20,6 +20,7 @@ from benchapp.lot import LotState, LotSummary, PartRecord, QuantitySummary, key_
 __all__ = ["LotFigures", "capability_words"]
 
 _MOST_SWEEPS = 200
+_UNEVEN = "lot-not-even"  # the hints of each quantity say it
 
 
 class LotFigures(QStackedWidget):
@@ -105,7 +106,12 @@ class LotFigures(QStackedWidget):
         state, nominal = self._state, self._desk.nominal
         if state is None or nominal is None:
             return
-        job = SummarizeLot(state=state, nominal=nominal)
+        job = SummarizeLot(
+            state=state,
+            nominal=nominal,
+            examination=self._recorder.examination(),
+            record=self._recorder.address,
+        )
         self._worker.submit("lot figures", job, self._take_summary)
         records = [one for one in state.latest.values() if one.entry is not None]
         apart = [one for one in records if one.is_rejected or not one.is_judged]
@@ -150,6 +156,8 @@ class LotFigures(QStackedWidget):
         self.run.show_quantity(found, found.name)
         self.words.setText(bound(capability_words(found)))
         hints = [f"{hint.text} {hint.advice}".strip() for hint in found.hints]
+        whole = self._summary.findings if self._summary is not None else ()
+        hints += [f"{one.text} {one.advice}" for one in whole if one.id != _UNEVEN]
         self.hints.setText("\n".join(hints))
         self.hints.setVisible(bool(hints))
         self._show_chosen(self._desk.chosen)

@@ -14,12 +14,19 @@ from numpy.typing import NDArray
 
 from benchapp.capture import Capture, Sweep
 from benchapp.checks import Facts
-from benchapp.errors import BenchError, CancelledError, FileAccessError, RecordError
+from benchapp.errors import (
+    BenchError,
+    CancelledError,
+    FileAccessError,
+    RecordAwayError,
+    RecordError,
+)
 from benchapp.jobs.lot import record_of
-from benchapp.jobs.lot_facts import examined_lot
+from benchapp.jobs.lot_facts import FactsOfGauge, examined_lot
 from benchapp.jobs.lot_record import Place, basis_of, entry_of, is_running, where_met
 from benchapp.jobs.part import ComparePart, Examination, JudgedPart
 from benchapp.jobs.progress import Cancelled, Progress, stop_if
+from benchapp.jobs.reference import RecordNotes
 from benchapp.logbook import WITHDRAWN, PartRow, open_logbook
 from benchapp.logbook.export import part_json, table_text
 from benchapp.lot import (
@@ -285,19 +292,31 @@ class TakeBack:
 class SummarizeLot:
     """Work out what the parts of a lot say together, and examine the lot as a whole.
 
-    ``examination`` holds what is known beside the parts, and changed thresholds.
+    ``examination`` holds what is known beside the parts, and changed thresholds; ``record`` is
+    asked for a gauge study of the part, unless it is empty or its server away.
     """
 
     state: LotState
     nominal: Nominal
     examination: Examination = field(default_factory=Examination)
+    record: str = ""
 
     def __call__(self, progress: Progress, cancelled: Cancelled) -> LotSummary:
         """Summarize it."""
         stop_if(cancelled)
         progress("lot figures", 0.0)
         looked = self.examination
-        return examined_lot(self.state, self.nominal, looked.facts, looked.thresholds)
+        facts = looked.facts.completed(self._gauge(progress, cancelled))
+        return examined_lot(self.state, self.nominal, facts, looked.thresholds)
+
+    def _gauge(self, progress: Progress, cancelled: Cancelled) -> Facts:
+        if not self.record:
+            return Facts()
+        notes = RecordNotes(address=self.record)
+        try:
+            return FactsOfGauge(nominal=self.nominal, notes=notes)(progress, cancelled)
+        except RecordAwayError:
+            return Facts()  # the figures of the lot do without
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

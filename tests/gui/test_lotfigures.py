@@ -9,9 +9,10 @@ import pytest
 from PySide6.QtCore import QLocale, Qt
 from PySide6.QtWidgets import QApplication, QLabel
 
+from benchapp.checks import Facts
 from benchapp.gui.desk import Desk
 from benchapp.gui.lotfigures import LotFigures, capability_words
-from benchapp.jobs import Overlay, not_cancelled, silent
+from benchapp.jobs import Examination, Overlay, not_cancelled, silent
 from benchapp.lot import LotForm, LotPlan, LotState, PartRecord, summarize
 from benchapp.nominal import Outcome
 from tests.gui.factories import L_LIMIT, Q_LIMIT, envelope, estimate, nominal, tank
@@ -289,6 +290,14 @@ def test_a_lot_without_a_part_says_so(figures, desk, direct):
     answer(figures, direct)
     assert figures.words.text() == "No part has a value of this quantity yet."
     assert not figures.hints.isVisible()
+
+
+def test_what_the_checks_find_about_the_lot_stands_with_the_hints(shown, desk, direct):
+    desk.recorder.examination = lambda: Examination(facts=Facts(random_sample=False))
+    put_on(desk, whole(VALUES), "lot-2")
+    answer(shown, direct)
+    assert "The sample was not picked at random." in shown.hints.text()
+    assert "Pick by the drawn positions" in shown.hints.text()
 
 
 def test_another_lot_leaves_no_limit_of_the_one_before(shown, desk, direct):

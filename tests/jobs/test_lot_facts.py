@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 
 from benchapp.checks import Facts
-from benchapp.errors import UsageError
+from benchapp.errors import RecordAwayError, UsageError
 from benchapp.jobs import (
     AnalyseStudy,
+    Examination,
     FactsOfGauge,
     JudgeLot,
     KeepStudy,
@@ -20,6 +21,7 @@ from benchapp.jobs import (
     SummarizeLot,
     facts_of_lot,
     not_cancelled,
+    reference,
     sample_folder,
     silent,
 )
@@ -166,6 +168,24 @@ def test_a_gauge_that_is_too_wide_is_told_for_the_lot(nominal):
     assert [one.id for one in summary.findings] == ["gauge-too-wide"]
     job = SummarizeLot(state=state_of(normal_values(29)), nominal=nominal)
     assert [one.id for one in do(job).findings] == ["capability-from-few"]
+
+
+def test_the_figures_of_a_lot_ask_the_record_for_its_gauge(tmp_path, nominal, monkeypatch):
+    record = str(tmp_path / "r.benchlog")
+    study = study_file(tmp_path, 9e-6)
+    do(KeepStudy(notes=RecordNotes(address=record), part=nominal.title, study=study))
+    job = SummarizeLot(state=state_of(normal_values(40)), nominal=nominal, record=record)
+    assert [one.id for one in do(job).findings] == ["gauge-too-wide"]
+    assert do(replace(job, record="")).findings == ()
+    assert do(replace(job, record=str(tmp_path / "none.benchlog"))).findings == ()
+    known = Examination(facts=Facts(gauge_percent=12.0))
+    assert do(replace(job, examination=known)).findings == ()
+
+    def away(*_words, **_more):
+        raise RecordAwayError("server: must answer")
+
+    monkeypatch.setattr(reference, "open_logbook", away)
+    assert do(job).findings == ()
 
 
 def test_a_lot_of_files_is_examined_as_a_whole_and_its_parts_are_not_told_of_it(nominal):
