@@ -14,7 +14,7 @@ from benchapp.errors import FitError
 from benchapp.fit.blocks import Grid, has_block
 from benchapp.fit.honesty import EXCESS, determined
 from benchapp.fit.product import products_of
-from benchapp.fit.quick import BLOCK, WORK, Quick, quick
+from benchapp.fit.quick import Quick, quick
 from benchapp.fit.result import Fit
 from benchapp.fit.solve import check_size
 from benchapp.fit.sweep import fit_sweep
@@ -183,7 +183,7 @@ def _fit_group(table: _Table, first: Sweep, rows: NDArray[np.intp], z: ComplexAr
     done = np.zeros(len(z), dtype=np.bool_)
     if first.noise.kind in ("relative", "unknown") and has_block(table.circuit):
         grid = Grid(first.frequency)
-        found = _in_blocks(table.circuit, grid, z, any_kind=first.noise.kind == "unknown")
+        found = quick(table.circuit, grid, z, any_kind=first.noise.kind == "unknown")
         done = found.accepted
         if first.noise.level is not None:
             done &= np.sqrt(2.0 * found.variance) <= EXCESS * first.noise.level
@@ -192,16 +192,3 @@ def _fit_group(table: _Table, first: Sweep, rows: NDArray[np.intp], z: ComplexAr
         sweep = Sweep(frequency=first.frequency, impedance=z[row], noise=first.noise)
         every = np.ones(size, dtype=np.bool_)
         table.put_one(int(rows[row]), fit_sweep(sweep, table.circuit.name, every, advise=False))
-
-
-def _in_blocks(circuit: Circuit, grid: Grid, z: ComplexArray, *, any_kind: bool) -> Quick:
-    """Fit all sweeps the quick way, block by block in the same work space."""
-    count, size = z.shape
-    step = max(BLOCK // size, 1)
-    space = np.empty(WORK * min(step, count) * size)
-    found = Quick.empty(count, len(circuit.elements))
-    for begin in range(0, count, step):
-        part = z[begin : begin + step]
-        work = space[: WORK * part.size].reshape(WORK, *part.shape)
-        found.put(begin, quick(circuit, grid, part, any_kind=any_kind, work=work))
-    return found

@@ -14,7 +14,7 @@ whose parts without t are known in closed form.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Protocol
 
@@ -25,7 +25,18 @@ from benchapp.capture import ComplexArray, FloatArray
 from benchapp.circuit import Circuit
 from benchapp.circuit.model import TWO_PI
 
-__all__ = ["Block", "Coils", "Grid", "Lines", "Look", "block", "dot", "has_block", "solve_normal"]
+__all__ = [
+    "Block",
+    "Coils",
+    "Grid",
+    "Lines",
+    "Look",
+    "block",
+    "dot",
+    "has_block",
+    "inverse",
+    "solve_normal",
+]
 
 _RIDGE = 1.0 + 1e-14
 
@@ -60,19 +71,22 @@ class Grid:
 
     @cached_property
     def rows(self) -> FloatArray:
-        """Rows y^4, 1, y^2, y^-2, y, y^-1."""
-        rows = np.empty((6, self.y.size))
-        rows[1], rows[4] = 1.0, self.y
-        np.multiply(self.y, self.y, out=rows[2])
-        np.multiply(rows[2], rows[2], out=rows[0])
-        np.divide(1.0, self.y, out=rows[5])
-        np.multiply(rows[5], rows[5], out=rows[3])
+        """Rows y^k (7, M), k = -2 to 4."""
+        rows = np.empty((7, self.y.size))
+        rows[2], rows[3] = 1.0, self.y
+        np.divide(1.0, self.y, out=rows[1])
+        np.multiply(rows[1], rows[1], out=rows[0])
+        for power in (4, 5, 6):
+            np.multiply(rows[power - 1], self.y, out=rows[power])
         return rows
 
-    @property
-    def square(self) -> FloatArray:
-        """y^2 (M,)."""
-        return np.asarray(self.rows[2])
+    @cached_property
+    def halves(self) -> FloatArray:
+        """Rows y^(k/2) (9, M), k = 0 to 8."""
+        rows = np.empty((9, self.y.size))
+        rows[::2] = self.rows[2:]
+        np.multiply(np.sqrt(self.y), rows[:-1:2], out=rows[1::2])
+        return rows
 
     @cached_property
     def log(self) -> FloatArray:
@@ -80,52 +94,26 @@ class Grid:
         return np.asarray(np.log(self.y))
 
     @cached_property
-    def slants(self) -> FloatArray:
-        """Logarithm of y times y^(k/2) (8, M), k = 0 to 7."""
-        return np.asarray(self.log * np.sqrt(self.y) ** np.arange(8)[:, None])
+    def slanted(self) -> FloatArray:
+        """Rows y^k ln y (7, M), k = -2 to 4."""
+        return np.asarray(self.rows * self.log)
 
     @cached_property
-    def powers(self) -> FloatArray:
-        """Rows y^4, 1, y^2, then y^(1/2), y, y^(5/2), y^3, y^(3/2)."""
-        y, root, square = self.y, np.sqrt(self.y), self.square
-        return np.stack((*self.rows[:3], root, y, square * root, square * y, y * root))
-
-    @cached_property
-    def coil(self) -> FloatArray:
-        """Rows of complex numbers as pairs: 1, jy, jy^3."""
-        rows = np.zeros((3, self.y.size), dtype=np.complex128)
-        rows.real[0] = 1.0
-        rows.imag[1] = self.y
-        np.multiply(self.y, self.square, out=rows.imag[2])
-        return _as_pairs(rows)
-
-    @cached_property
-    def skin(self) -> FloatArray:
-        """Rows of complex numbers as pairs: 1, jy, jy^3, then y^(1/2), jy^(3/2), jy^2."""
-        more = np.stack((self.powers[3], 1j * self.powers[7], 1j * self.square))
-        return np.concatenate((self.coil, _as_pairs(more)))
-
-    @cached_property
-    def straight(self) -> FloatArray:
-        """Rows of complex numbers as pairs: 1, jy, 1/(jy)."""
-        rows = np.zeros((3, self.y.size), dtype=np.complex128)
-        rows.real[0] = 1.0
-        rows.imag[1] = self.y
-        np.negative(self.rows[5], out=rows.imag[2])
-        return _as_pairs(rows)
-
-
-def _as_pairs(rows: ComplexArray) -> FloatArray:
-    pairs: FloatArray = rows.view(np.float64)
-    return pairs
+    def slanted_halves(self) -> FloatArray:
+        """Rows y^(k/2) ln y (9, M), k = 0 to 8."""
+        return np.asarray(self.halves * self.log)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Look:
-    """Normal equations at a point: H (n, P, P) and g (n, P)."""
+    """Normal equations at a point: H (n, P, P) and g (n, P).
+
+    ``slants`` (n, P, 2) are the slopes of what the parts of the residual make with ln y.
+    """
 
     hessian: FloatArray
     gradient: FloatArray
+    slants: FloatArray
 
 
 class Block(Protocol):
@@ -136,30 +124,37 @@ class Block(Protocol):
         """The grid of the sweeps."""
         ...
 
+    @property
+    def rough(self) -> bool:
+        """Whether the start is far from the optimum, so that a step must come before all else."""
+        ...
+
     def start(self) -> FloatArray:
         """Give start coordinates (n, P)."""
         ...
 
-    def look(self, point: FloatArray) -> Look:
-        """Give the normal equations at a point."""
+    def look(self, point: FloatArray) -> FloatArray:
+        """Sum over the points, at coordinates (n, P), all that `normal` needs (K, n)."""
+        ...
+
+    def normal(self, point: FloatArray, sums: FloatArray) -> Look:
+        """Give the normal equations, also of many blocks at once."""
         ...
 
     def residual(self) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Give both parts of t / T - 1, or of its conjugate, at the point of the last look.
+        """Give t / T - 1, or its conjugate, at the point of the last look, and what it is tied to.
 
-        The third array (n, M) is |T|^2 or its inverse, up to a factor for each sweep.
+        To be asked once for each look.
+
+        Returns
+        -------
+        (2, n, M) float
+            Real and imaginary part.
+        (n, M) float
+            |T|^2 or its inverse, up to a factor for each sweep.
+        (2, n, M) float
+            Space that nobody needs.
         """
-        ...
-
-    def slants(self) -> FloatArray:
-        """Give sum Re conj(d ln T / dp) ln y, then of j ln y (n, 2, P), up to the sign.
-
-        To be asked between the last look and the residual.
-        """
-        ...
-
-    def part(self, rows: NDArray[np.intp]) -> Block:
-        """Give some of the sweeps."""
         ...
 
 
@@ -169,7 +164,7 @@ def has_block(circuit: Circuit) -> bool:
 
 
 def block(circuit: Circuit, grid: Grid, impedance: ComplexArray, work: FloatArray) -> Block:
-    """See sweeps (n, M) by a circuit; ``work`` (9, n, M) is overwritten, and must stay alive."""
+    """See sweeps (n, M) by a circuit; ``work`` (8, n, M) is overwritten, and must stay alive."""
     if circuit.family == "shunted":
         return Coils.of(grid, impedance, len(circuit.elements) - 2, work)
     return Lines.of(grid, impedance, circuit, work)
@@ -191,6 +186,16 @@ def solve_normal(hessian: FloatArray, right: FloatArray) -> FloatArray:
         return np.concatenate([solve_normal(hessian[k : k + 1], right[k : k + 1]) for k in rows])
 
 
+def inverse(hessian: FloatArray) -> FloatArray:
+    """Invert matrices (n, P, P); not-a-number where one is singular."""
+    try:
+        return np.asarray(np.linalg.inv(hessian))
+    except np.linalg.LinAlgError:
+        if len(hessian) == 1:
+            return np.full_like(hessian, np.nan)
+        return np.concatenate([inverse(hessian[k : k + 1]) for k in range(len(hessian))])
+
+
 def _squares(z: ComplexArray, work: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Real part, imaginary part and squared modulus, contiguous."""
     real, imag, size, spare = work[0], work[1], work[2], work[3]
@@ -201,10 +206,25 @@ def _squares(z: ComplexArray, work: FloatArray) -> tuple[FloatArray, FloatArray,
     return real, imag, size
 
 
-def _pairs(work: FloatArray) -> ComplexArray:
-    """Two arrays of the work space as one complex array."""
-    pairs: ComplexArray = work.reshape(work.shape[1], -1).view(np.complex128)
-    return pairs
+def _products(weight: FloatArray, rows: FloatArray) -> FloatArray:
+    """Sum weights (n, M) times each row (K, M) over the points (K, n)."""
+    return np.asarray((weight @ rows.T).T)
+
+
+def _against(
+    parts: FloatArray, u: FloatArray, e: FloatArray, rho: FloatArray | None = None
+) -> FloatArray:
+    """Give rho u + e s - 1 and rho s - e u, with s = parts[1]; all is overwritten."""
+    first, s = parts
+    np.multiply(e, s, out=first)
+    e *= u
+    if rho is not None:
+        u *= rho
+        s *= rho
+    first += u
+    first -= 1.0
+    s -= e
+    return parts
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -212,19 +232,19 @@ class Coils:
     """A coil with resistance q (and s sqrt(y) of skin effect) across its capacitance.
 
     Coordinates (ln X, a, q[, s]) as in `benchapp.circuit.shunted`. With rho = q + s sqrt(y),
-    m = |B|^2 = rho^2 + y^2 and d = |D|^2 = (1 - a y^2)^2 + (a y rho)^2,
+    m = |B|^2 = rho^2 + y^2 and d = |D|^2 = (1 - a y^2)^2 + (a y rho)^2 = 1 - 2 a y^2
+    + a^2 y^2 m,
 
         X m T = rho + j y (a m - 1),    |X T|^2 = d / m.
 
-    ``real`` and ``falling`` are Re t and y Im t, ``size`` is |t|^2.
+    ``real`` and ``imag`` are those of t*. The powers of y go in steps of 1 / p where there
+    are p resistances.
     """
 
     grid: Grid
     resistances: int
-    z: ComplexArray
     real: FloatArray
-    falling: FloatArray
-    size: FloatArray
+    imag: FloatArray
     work: FloatArray
     sums: FloatArray
     kept: list[FloatArray]
@@ -235,46 +255,43 @@ class Coils:
         real, imag, size = _squares(z, work)
         rows = grid.rows
         sums = np.concatenate(
-            (size @ rows[1:3].T, real @ rows[1:4:2].T, imag @ rows[4:].T), axis=1
+            (
+                _products(size, rows[2:5:2]),
+                _products(real, rows[0:3:2]),
+                _products(imag, rows[1:4:2]),
+            )
         )
         np.reciprocal(size, out=size)
         real *= size
         imag *= size
-        imag *= -grid.y
-        return cls(grid, resistances, z, real, imag, size, work[3:], sums, [])
+        return cls(grid, resistances, real, imag, work[2:], sums, [])
 
-    def part(self, rows: NDArray[np.intp]) -> Coils:
-        """Give some of the sweeps."""
-        return replace(
-            self,
-            z=self.z[rows],
-            real=self.real[rows],
-            falling=self.falling[rows],
-            size=self.size[rows],
-            work=np.empty((self.work.shape[0], rows.size, self.grid.y.size)),
-            sums=self.sums[rows],
-            kept=[],
-        )
+    @property
+    def rough(self) -> bool:
+        """The start shares the resistance out without asking the data."""
+        return self.resistances > 1
 
     def start(self) -> FloatArray:
         """Minimise sum |z (1 + j a1 y - a2 y^2) - b0 - j b1 y|^2 / y^2, linear in a and b.
 
-        L = b1, C = a2 / b1, R = a1 / C in units of the grid's reference. Source: E. C. Levy,
-        "Complex-curve fitting", IRE Trans. Automatic Control AC-4 (1959) 37-43.
+        The two b are eliminated first. L = b1, C = a2 / b1, R = a1 / C in units of the grid's
+        reference. Source: E. C. Levy, "Complex-curve fitting", IRE Trans. Automatic Control
+        AC-4 (1959) 37-43.
         """
-        size0, size2, real0, real_2, imag1, imag_1 = self.sums.T
-        normal = np.zeros((4, 4, size0.size))
-        normal[0, 0] = self.grid.rows[3].sum()
-        normal[1, 1] = self.grid.y.size
-        normal[2, 2], normal[3, 3] = size0, size2
-        normal[0, 2] = normal[2, 0] = imag_1
-        normal[0, 3] = normal[3, 0] = real0
-        normal[1, 2] = normal[2, 1] = -real0
-        normal[1, 3] = normal[3, 1] = imag1
-        right = np.zeros((4, size0.size))
-        right[0], right[1], right[3] = real_2, imag_1, size0
-        _, b1, a1, a2 = solve_normal(normal.transpose(2, 0, 1), right.T[:, :, None])[:, :, 0].T
-        point = np.empty((size0.size, 2 + self.resistances))
+        size0, size2, real_2, real0, imag_1, imag1 = self.sums
+        flat, count = self.grid.rows[0].sum(), float(self.grid.y.size)
+        side, rise = imag_1 / flat, real0 / count
+        h11 = size0 - imag_1 * side - real0 * rise
+        h22 = size2 - real0 * real0 / flat - imag1 * imag1 / count
+        h12 = rise * imag1 - side * real0
+        g1, g2 = (
+            rise * imag_1 - side * real_2,
+            size0 - real0 * real_2 / flat - imag1 * imag_1 / count,
+        )
+        det = h11 * h22 - h12 * h12
+        a1, a2 = (h22 * g1 - h12 * g2) / det, (h11 * g2 - h12 * g1) / det
+        b1 = (imag_1 + real0 * a1 - imag1 * a2) / count
+        point = np.empty((a1.size, 2 + self.resistances))
         point[:, 0] = np.log(np.abs(b1))
         point[:, 1] = a2
         point[:, 2] = a1 / a2 / self.resistances
@@ -282,137 +299,119 @@ class Coils:
             point[:, 3] = point[:, 2] * np.abs(a2) ** 0.25
         return point
 
-    def _inverse(self, point: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Give m (n, M), 1 / d and m / d; keep the coefficients of X^2 m T."""
-        level, a, q = np.exp(point[:, 0]), point[:, 1], point[:, 2]
-        wide = self.resistances == 2
-        modulus = np.zeros((a.size, 7 if wide else 3))
-        shunted, kept = np.zeros_like(modulus), np.empty((a.size, 6 if wide else 3))
-        modulus[:, 1], modulus[:, 2] = q * q, 1.0
-        shunted[:, 0], shunted[:, 1] = a * a, 1.0
-        shunted[:, 2] = shunted[:, 0] * modulus[:, 1] - 2.0 * a
-        kept[:, 0], kept[:, 2] = q, a
-        kept[:, 1] = a * modulus[:, 1] - 1.0
-        if wide:
-            s = point[:, 3]
-            modulus[:, 3], modulus[:, 4] = 2.0 * q * s, s * s
-            shunted[:, 5:] = shunted[:, :1] * modulus[:, 3:5]
-            kept[:, 3], kept[:, 4:] = s, a[:, None] * modulus[:, 3:5]
-        kept *= level[:, None]
-        self.kept[:] = [kept, point]
-        m, w, v = self.work[0], self.work[1], self.work[2]
-        powers = (self.grid.powers if wide else self.grid.rows)[: modulus.shape[1]]
-        np.matmul(modulus, powers, out=m)
-        np.matmul(shunted, powers, out=w)
-        np.reciprocal(w, out=w)
-        np.multiply(m, w, out=v)
-        return m, w, v
-
-    def look(self, point: FloatArray) -> Look:
-        """Give the normal equations, for one resistance or two."""
-        m, w, v = self._inverse(point)
-        np.reciprocal(m, out=m)
-        x = np.multiply(m, w, out=m)  # |d(1/B)/dq|^2 / |X T|^2 = 1 / (m d)
-        level, a = np.exp(point[:, 0]), point[:, 1]
-        count, square = point.shape[1], self.grid.square
-        hessian = np.empty((level.size, count, count))
-        gradient = np.empty((count, level.size))
-        hessian[:, 1, 1] = v @ square
-        hessian[:, 0, 0] = self.grid.y.size
-        hessian[:, 0, 1] = w @ square - a * hessian[:, 1, 1]
-        gradient[1] = dot(v, self.falling)
-        fill = self._one if self.resistances == 1 else self._two
-        loss = fill(point, w, x, hessian, gradient)
-        gradient[0] = dot(w, self.falling) - a * gradient[1] - loss
-        gradient *= level
-        gradient += hessian[:, 0].T
-        hessian[:, 1:, 0] = hessian[:, 0, 1:]
-        return Look(hessian, gradient.T)
-
-    def slants(self) -> FloatArray:
-        """Give the products of the slopes with ln y and j ln y.
-
-        d ln Z / da = w (y^2 - a y^2 m - j y rho), d ln Z / dq = x (rho (1 - 2 a y^2)
-        - j y (1 - a y^2 + a rho^2)) with w = 1 / d, x = 1 / (m d).
-        """
-        x, w, v = self.work[0], self.work[1], self.work[2]
-        point, rows = self.kept[1], self.grid.slants
-        a, q = point[:, 1], point[:, 2]
-        found = np.zeros((2, point.shape[1], a.size))
-        s, xs, ws = np.zeros(a.size), np.zeros((8, a.size)), np.zeros((5, a.size))
+    def _powers(self) -> tuple[FloatArray, FloatArray]:
+        """Rows y^(k/p), k = 0 to 4 p, and the same times ln y."""
         if self.resistances == 1:
-            xs[::2], ws[2::2] = (x @ rows[::2].T).T, (w @ rows[2:5:2].T).T
+            return self.grid.rows[2:], self.grid.slanted[2:]
+        return self.grid.halves, self.grid.slanted_halves
+
+    def look(self, point: FloatArray) -> FloatArray:
+        """Sum over the points.
+
+        All sums but those of the elements themselves are over w = f / d and x = w / m with
+        f = X q for one resistance and f = X for two, so that `residual` begins where this ends.
+        """
+        p, (rows, slanted) = self.resistances, self._powers()
+        a, share = point[:, 1], point.T[2:]
+        square = self._squares(share)
+        below = np.zeros((4 * p + 1, a.size))
+        np.multiply(a * a, square, out=below[2 * p :])
+        below[0] = 1.0
+        below[2 * p] -= 2.0 * a
+        below /= self._scale(np.exp(point[:, 0]), share)
+        m, w, s, u, x, spare = self.work
+        np.matmul(square.T, rows[: 2 * p + 1], out=m)
+        np.matmul(below.T, rows, out=w)
+        np.reciprocal(w, out=w)
+        np.divide(w, m, out=x)
+        np.multiply(w, self.real, out=u)
+        np.multiply(w, self.imag, out=s)
+        self.kept[:] = [point, square]
+        sums = [
+            w @ rows[2 * p :].T,
+            w @ slanted[p:].T,
+            x @ rows[: 4 * p - 1].T,
+            x @ slanted[: 4 * p].T,
+            u @ rows[:p].T,
+            s @ rows[p : 3 * p + 1].T,
+            self._lost(x, spare),
+            np.multiply(x, self.imag, out=x) @ rows[p : 3 * p - 1].T,
+        ]
+        return np.concatenate(sums, axis=1).T
+
+    def _lost(self, x: FloatArray, spare: FloatArray) -> FloatArray:
+        """Sum x Re t by the powers of y in rho^2 (n, 3 p - 2)."""
+        if self.resistances == 1:
+            return dot(x, self.real)[:, None]
+        return np.asarray(np.multiply(x, self.real, out=spare) @ self.grid.halves[:4].T)
+
+    def _squares(self, share: FloatArray) -> FloatArray:
+        """Coefficients of m by powers of y (2 p + 1, n)."""
+        p = self.resistances
+        square = np.zeros((2 * p + 1, share.shape[1]))
+        square[2 * p] = 1.0
+        if p == 1:
+            np.multiply(share[0], share[0], out=square[0])
         else:
-            s, xs[:], ws[:] = point[:, 3], (x @ rows.T).T, (w @ rows[:5].T).T
-        found[0, 1] = ws[4] - a * (v @ rows[4])
-        found[1, 1] = -(q * ws[2] + s * ws[3])
-        for k in range(self.resistances):
-            found[0, k + 2] = q * xs[k] + s * xs[k + 1] - 2 * a * (q * xs[k + 4] + s * xs[k + 5])
-            square = q * q * xs[k + 2] + s * (2 * q * xs[k + 3] + s * xs[k + 4])
-            found[1, k + 2] = a * (xs[k + 6] - square) - xs[k + 2]
-        return found.transpose(2, 0, 1)
+            np.multiply(share[0], share, out=square[:2])
+            square[1] *= 2.0
+            np.multiply(share[1], share[1], out=square[2])
+        return square
 
-    def _one(
-        self,
-        point: FloatArray,
-        w: FloatArray,
-        x: FloatArray,
-        hessian: FloatArray,
-        gradient: FloatArray,
-    ) -> FloatArray:
-        """Fill in what belongs to q; give sum Re t rho / d."""
-        a, q = point[:, 1], point[:, 2]
-        x0, x2 = (x @ self.grid.rows[1:3].T).T
-        loss = dot(w, self.real)
-        twice = 2.0 * q
-        hessian[:, 2, 2] = x0
-        hessian[:, 0, 2] = q * x0 - twice * (a * x2)
-        hessian[:, 1, 2] = hessian[:, 2, 1] = twice * x2
-        gradient[2] = loss + twice * (dot(x, self.falling) - q * dot(x, self.real))
-        return np.asarray(q * loss)
+    def _scale(self, level: FloatArray, share: FloatArray) -> FloatArray:
+        return level * share[0] if self.resistances == 1 else level
 
-    def _two(
-        self,
-        point: FloatArray,
-        w: FloatArray,
-        x: FloatArray,
-        hessian: FloatArray,
-        gradient: FloatArray,
-    ) -> FloatArray:
-        """Fill in what belongs to q and s; give sum Re t rho / d."""
-        _, a, q, s = point.T
-        powers = self.grid.powers
-        plain = powers[[1, 3, 4, 7]].T  # y^0, y^1/2, y, y^3/2
-        x0, x1, x2, _ = (x @ plain).T
-        x4, x5, x6 = (x @ powers[[2, 5, 6]].T).T
-        spare = np.multiply(w, self.real, out=self.work[3])
-        loss = (spare @ plain[:, :2]).T
-        np.multiply(x, self.real, out=spare)
-        real = (spare @ plain).T
-        np.multiply(x, self.falling, out=spare)
-        falling = (spare @ plain[:, :3]).T
-        hessian[:, 2, 2], hessian[:, 3, 3] = x0, x2
-        hessian[:, 2, 3] = hessian[:, 3, 2] = x1
-        sums = ((q * x0 + s * x1, q * x4 + s * x5), (q * x1 + s * x2, q * x5 + s * x6))
-        for k, (low, high) in enumerate(sums):
-            hessian[:, 0, k + 2] = low - 2.0 * a * high
-            hessian[:, 1, k + 2] = hessian[:, k + 2, 1] = 2.0 * high
-            copper = q * q * real[k] + 2.0 * q * s * real[k + 1] + s * s * real[k + 2]
-            shared = q * falling[k] + s * falling[k + 1]
-            gradient[k + 2] = loss[k] + 2.0 * (shared - copper)
-        return np.asarray(q * loss[0] + s * loss[1])
+    def normal(self, point: FloatArray, sums: FloatArray) -> Look:
+        """Give the normal equations from the sums of `look`."""
+        p, count = self.resistances, len(point)
+        level, a, share = np.exp(point[:, 0]), point[:, 1], point.T[2:]
+        square, scale = self._squares(share), self._scale(level, share)
+        sizes = (2 * p + 1, 3 * p + 1, 4 * p - 1, 4 * p, p, 2 * p + 1, 3 * p - 2)
+        wide, bent, tall, leant, loss, pull, copper, shared = np.split(sums, np.cumsum(sizes))
+        hessian, gradient = np.empty((2 + p, 2 + p, count)), np.empty((2 + p, count))
+        slants = np.zeros((2, 2 + p, count))
+        hessian[1, 1] = (square * wide).sum(axis=0)
+        hessian[0, 1] = wide[0] - a * hessian[1, 1]
+        gradient[1] = -(square * pull).sum(axis=0)
+        gradient[0] = -pull[0] - a * gradient[1] - (share * loss).sum(axis=0)
+        slants[0, 1] = bent[p] - a * (square * bent[p:]).sum(axis=0)
+        slants[1, 1] = (share * bent[:p]).sum(axis=0)
+        for k in range(p):
+            high = tall[2 * p + k : 3 * p + k]
+            hessian[k + 2, 2:] = tall[k : k + p]
+            hessian[0, k + 2] = (share * (tall[k : k + p] - 2.0 * a * high)).sum(axis=0)
+            hessian[1, k + 2] = 2.0 * (share * high).sum(axis=0)
+            lost = (share * shared[k : k + p]).sum(axis=0)
+            lost += (square[: 2 * p - 1] * copper[k : k + 2 * p - 1]).sum(axis=0)
+            gradient[k + 2] = loss[k] - 2.0 * lost
+            high = leant[2 * p + k : 3 * p + k]
+            slants[0, k + 2] = (share * (leant[k : k + p] - 2.0 * a * high)).sum(axis=0)
+            lost = (square * leant[p + k : 3 * p + k + 1]).sum(axis=0) - 2.0 * leant[3 * p + k]
+            slants[1, k + 2] = leant[p + k] + a * lost
+        hessian /= scale
+        hessian[0, 0] = self.grid.y.size
+        gradient *= level / scale
+        gradient += hessian[0]
+        hessian[1:, 0] = hessian[0, 1:]
+        hessian[2:, 1] = hessian[1, 2:]
+        slants /= scale
+        return Look(hessian.transpose(2, 0, 1), gradient.T, slants.transpose(2, 1, 0))
 
     def residual(self) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Give conj(t / T) - 1 = z X^2 m T / (d |z|^2) - 1 where the block was last looked at."""
-        _, w, v, first, product = *self.work[:4], _pairs(self.work[4:6])
-        rows = self.grid.coil if self.resistances == 1 else self.grid.skin
-        np.matmul(self.kept[0], rows, out=product.view(np.float64))
-        product *= self.z
-        w *= self.size
-        np.multiply(product.real, w, out=first)
-        first -= 1.0
-        w *= product.imag
-        return first, w, v
+        """Give t* / T* - 1 = w X (Re t* + j Im t*) (rho - j y (a m - 1)) - 1."""
+        p, (point, square) = self.resistances, self.kept
+        rows, _ = self._powers()
+        m, w, _, u, e, spare = self.work
+        slope = -point[:, 1] * square
+        slope[0] += 1.0
+        rows, rho = rows[p : 3 * p + 1], None
+        if p == 1:
+            slope, rows = slope[::2] / point[:, 2], rows[::2]
+        else:
+            rho = np.matmul(point[:, 2:], self.grid.halves[:2], out=spare)
+        np.matmul(slope.T, rows, out=e)
+        m *= w
+        return _against(self.work[1:3], u, e, rho), m, self.work[3:5]
 
 
 _RISING = {("series", "L"), ("parallel", "C")}
@@ -424,16 +423,14 @@ class Lines:
 
     T = rho + j (alpha y - beta / y), linear in its coordinates, with
     |T|^2 = rho^2 - 2 alpha beta + alpha^2 y^2 + beta^2 / y^2. ``order`` gives the place of rho,
-    alpha and beta in the coordinates, len(order) elements being there.
+    alpha and beta in the coordinates, len(order) elements being there. ``real`` and ``imag``
+    are those of t.
     """
 
     grid: Grid
     order: tuple[int, ...]
-    inverted: bool
-    z: ComplexArray
     real: FloatArray
     imag: FloatArray
-    size: FloatArray
     work: FloatArray
     kept: list[FloatArray]
 
@@ -441,93 +438,81 @@ class Lines:
     def of(cls, grid: Grid, z: ComplexArray, circuit: Circuit, work: FloatArray) -> Lines:
         """Keep the impedances of a series circuit, the admittances of a parallel one."""
         real, imag, size = _squares(z, work)
-        np.reciprocal(size, out=size)
         if circuit.family == "parallel":
-            real *= size
-            imag *= size
-            np.negative(imag, out=imag)
+            inverse_size = np.reciprocal(size, out=work[3])
+            real *= inverse_size
+            imag *= np.negative(inverse_size, out=inverse_size)
+        else:
+            np.reciprocal(size, out=size)
         rising = [(circuit.family, element) in _RISING for element in circuit.elements]
         ranks = [
             0 if element == "R" else 1 if up else 2
             for element, up in zip(circuit.elements, rising, strict=True)
         ]
-        inverted = circuit.family == "parallel"
-        return cls(grid, tuple(ranks), inverted, z, real, imag, size, work[3:], [])
+        return cls(grid, tuple(ranks), real, imag, work[2:], [])
 
-    def part(self, rows: NDArray[np.intp]) -> Lines:
-        """Give some of the sweeps."""
-        return replace(
-            self,
-            z=self.z[rows],
-            real=self.real[rows],
-            imag=self.imag[rows],
-            size=self.size[rows],
-            work=np.empty((self.work.shape[0], rows.size, self.grid.y.size)),
-            kept=[],
-        )
+    @property
+    def rough(self) -> bool:
+        """The start is a solution with nearly the right weights."""
+        return False
 
-    def _normal(self, w: FloatArray) -> tuple[FloatArray, FloatArray]:
+    def _look(self, w: FloatArray) -> FloatArray:
+        """Sum w, w ln y, w Re t and w Im t over the points, each by powers of y."""
+        rows, (_, _, s, u, _, _) = self.grid.rows, self.work
+        np.multiply(w, self.real, out=u)
+        np.multiply(w, self.imag, out=s)
+        sums = (w @ rows[0:5:2].T, u @ rows[2:3].T, s @ rows[1:4:2].T, w @ self.grid.slanted[:5].T)
+        return np.concatenate(sums, axis=1).T
+
+    def _normal(self, sums: FloatArray) -> tuple[FloatArray, FloatArray]:
         """H and Re sum conj(dT/dp) t w."""
-        w0, w2, w_2 = (w @ self.grid.rows[1:4].T).T
-        hessian = np.zeros((w0.size, 3, 3))
-        hessian[:, 0, 0], hessian[:, 1, 1], hessian[:, 2, 2] = w0, w2, w_2
-        hessian[:, 1, 2] = hessian[:, 2, 1] = -w0
-        weighted = np.multiply(w, self.imag, out=self.work[1])
-        pull = np.empty((w0.size, 3))
-        pull[:, 0] = dot(w, self.real)
-        np.matmul(weighted, self.grid.rows[4:].T, out=pull[:, 1:])
-        pull[:, 2] *= -1.0
-        return hessian, pull
+        w_2, w0, w2, flat, down, up = sums[:6]
+        hessian = np.zeros((3, 3, w0.size))
+        hessian[0, 0], hessian[1, 1], hessian[2, 2] = w0, w2, w_2
+        hessian[1, 2] = hessian[2, 1] = -w0
+        return hessian, np.stack((flat, up, -down))
 
     def _pick(self, hessian: FloatArray) -> FloatArray:
         order = list(self.order)
-        return hessian[:, order][:, :, order]
+        return hessian[order][:, order].transpose(2, 0, 1)
 
     def start(self) -> FloatArray:
-        """Solve the linear problem with the measured |t| for weights."""
-        w = self.work[0]
-        if self.inverted:
-            np.reciprocal(self.size, out=w)
-        else:
-            np.copyto(w, self.size)
-        hessian, pull = self._normal(w)
-        solved: FloatArray = solve_normal(self._pick(hessian), pull[:, list(self.order), None])
-        return solved[:, :, 0]
+        """Solve the linear problem with the measured |t| for weights, which lie ready."""
+        hessian, pull = self._normal(self._look(self.work[0]))
+        right = pull[list(self.order)].T
+        return np.asarray(np.einsum("npq,nq->np", inverse(self._pick(hessian)), right))
 
-    def look(self, point: FloatArray) -> Look:
-        """Give the normal equations."""
-        whole = np.zeros((point.shape[0], 3))
-        whole[:, list(self.order)] = point
-        self.kept[:] = [whole]
-        _, alpha, beta = whole.T
-        modulus = whole * whole
-        modulus[:, 0] -= 2.0 * alpha * beta
-        w = np.matmul(modulus, self.grid.rows[1:4], out=self.work[0])
+    def look(self, point: FloatArray) -> FloatArray:
+        """Sum over the points, with the weights 1 / |T|^2."""
+        rho, alpha, beta = whole = self._whole(point)
+        modulus = np.stack((beta * beta, rho * rho - 2.0 * alpha * beta, alpha * alpha), axis=1)
+        w = np.matmul(modulus, self.grid.rows[0:5:2], out=self.work[0])
         np.reciprocal(w, out=w)
-        hessian, pull = self._normal(w)
-        pull -= np.einsum("nij,nj->ni", hessian, whole)
-        return Look(self._pick(hessian), pull[:, list(self.order)])
+        self.kept[:] = [whole]
+        return self._look(w)
 
-    def slants(self) -> FloatArray:
-        """Give the products of the slopes with ln y and j ln y."""
-        whole = self.kept[0]
-        rho, alpha, beta = whole.T
-        _, low, mid, high, up, down = (self.work[0] @ (self.grid.log * self.grid.rows).T).T
-        found = np.empty((2, 3, rho.size))
-        found[0, 0], found[1, 0] = rho * low, beta * down - alpha * up
-        found[0, 1], found[1, 1] = alpha * mid - beta * low, rho * up
-        found[0, 2], found[1, 2] = beta * high - alpha * low, -rho * down
-        return found[:, list(self.order)].transpose(2, 0, 1)
+    def _whole(self, point: FloatArray) -> FloatArray:
+        """Rho, alpha and beta (3, n), zero where there is no such element."""
+        whole = np.zeros((3, point.shape[0]))
+        whole[list(self.order)] = point.T
+        return whole
+
+    def normal(self, point: FloatArray, sums: FloatArray) -> Look:
+        """Give the normal equations from the sums of `look`."""
+        order = list(self.order)
+        rho, alpha, beta = whole = self._whole(point)
+        hessian, pull = self._normal(sums)
+        pull -= np.einsum("ijn,jn->in", hessian, whole)
+        high, down, low, up, mid = sums[6:]
+        slants = np.empty((2, 3, len(point)))
+        slants[0] = -rho * low, beta * low - alpha * mid, alpha * low - beta * high
+        slants[1] = alpha * up - beta * down, -rho * up, rho * down
+        return Look(self._pick(hessian), pull[order].T, slants[:, order].transpose(2, 1, 0))
 
     def residual(self) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Give t / T - 1 = z conj(T) / |T|^2 - 1, or conj(t / T) - 1 = z T / |z T|^2 - 1."""
-        w, first, second, product = *self.work[:3], _pairs(self.work[3:5])
-        np.matmul(self.kept[0], self.grid.straight, out=product.view(np.float64))
-        if not self.inverted:
-            product = np.conjugate(product, out=product)
-        product *= self.z
-        scale = np.multiply(w, self.size, out=second) if self.inverted else w
-        np.multiply(product.real, scale, out=first)
-        first -= 1.0
-        np.multiply(product.imag, scale, out=second)
-        return first, second, w
+        """Give t / T - 1 = w (Re t + j Im t) (rho - j (alpha y - beta / y)) - 1."""
+        rho, alpha, beta = self.kept[0]
+        w, _, _, u, e, level = self.work
+        np.copyto(level, w)
+        np.matmul(np.stack((-beta, alpha), axis=1), self.grid.rows[1:4:2], out=e)
+        return _against(self.work[1:3], u, e, rho[:, None]), level, self.work[3:5]

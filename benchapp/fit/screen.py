@@ -44,16 +44,18 @@ def spread_limit(points: int) -> float:
 
 
 def even(
-    real: FloatArray, imag: FloatArray, level: FloatArray, *, any_kind: bool
+    parts: FloatArray, level: FloatArray, room: FloatArray, *, any_kind: bool
 ) -> tuple[NDArray[np.bool_], FloatArray]:
     """Tell which sweeps have residuals of one size throughout, none tied to its neighbour.
 
     Parameters
     ----------
-    real, imag : (n, M) float
-        Parts of the relative residual.
+    parts : (2, n, M) float
+        Real and imaginary part of the relative residual.
     level : (n, M) float
         |Z|^2 or its inverse, up to a factor for each sweep.
+    room : (2, n, M) float
+        Contiguous; overwritten.
     any_kind : bool
         Also ask whether the size follows |Z|, as noise of another kind would make it.
 
@@ -63,50 +65,68 @@ def even(
     power : (n,) float
         Sum of the squared residuals.
     """
-    size = real.shape[1]
-    total = dot(real, real) + dot(imag, imag)
+    size = level.shape[1]
+    total = dot(parts, parts).sum(axis=0)
     mean = total / size
-    x, y = real.astype(np.float32), imag.astype(np.float32)
-    # neighbours' products add up to nothing, with a spread of the mean power times sqrt(M / 2)
-    chained = dot(x[:, 1:], x[:, :-1]) + dot(y[:, 1:], y[:, :-1])
-    good: NDArray[np.bool_] = chained <= (LAG_ONE * math.sqrt(size / 2.0)) * mean
-    good &= ~_few_runs(x, y)
-    x *= x
-    y *= y
-    x += y
-    good &= x.max(axis=1) <= wild_limit(size) * mean
-    good &= ~_clustered(x, mean)
-    good &= np.sqrt(x, out=y).sum(axis=1) >= spread_limit(size) * size * np.sqrt(mean)
+    narrow = room.view(np.float32).reshape(2, *parts.shape)
+    near, spare = narrow
+    np.copyto(near, parts, casting="same_kind")
+    good = _scattered(near, spare, mean)
+    near *= near
+    power = np.add(near[0], near[1], out=near[0])
+    good &= _all_near(power, mean)
+    sizes = np.sqrt(power, out=near[1]) @ _ones(size)
+    good &= sizes >= spread_limit(size) * size * np.sqrt(mean)
     if any_kind:
-        good &= _no_trend(x, mean, level.astype(np.float32))
+        np.copyto(spare[0], level, casting="same_kind")
+        good &= _no_trend(power, mean, spare[0])
     return good, total
 
 
-def _few_runs(*parts: NDArray[np.float32]) -> NDArray[np.bool_]:
-    """Tell where signs last long: the test of `benchapp.fit.honesty.whiteness` by rows.
+def _ones(size: int) -> NDArray[np.float32]:
+    return np.ones(size, dtype=np.float32)
 
-    Half of the points are taken to lie above, where most changes are expected.
+
+def _scattered(
+    parts: NDArray[np.float32], spare: NDArray[np.float32], mean: FloatArray
+) -> NDArray[np.bool_]:
+    """Tell where neighbours are not alike: the tests of `benchapp.fit.honesty.whiteness` by rows.
+
+    Their products add up to nothing, with a spread of the mean power times sqrt(M / 2). Half of
+    the points are taken to lie above, where most changes of sign are expected.
     """
-    size = parts[0].shape[1]
-    expected, spread = size / 2.0, math.sqrt(size * (size - 2.0) / (4.0 * (size - 1.0)))
-    score = (FEWEST_RUNS + _MILDER) * math.sqrt(len(parts)) * spread
-    changes = sum(_changes(part > 0) for part in parts)
-    return np.asarray(changes < len(parts) * expected + score)
+    size = parts.shape[2]
+    flat = parts.reshape(-1)  # in one go, then the ends of rows are put right
+    np.multiply(flat[1:], flat[:-1], out=spare.reshape(-1)[:-1])
+    spare[:, :, -1] = 0.0
+    chained = (spare @ _ones(size)).sum(axis=0)
+    narrow = np.min_scalar_type(size)  # several times as fast as wide numbers
+    changes = np.add.reduce((spare < 0).view(np.uint8), axis=2, dtype=narrow)
+    spread = math.sqrt(size * (size - 2.0) / (4.0 * (size - 1.0)))
+    fewest = size + (FEWEST_RUNS + _MILDER) * math.sqrt(2.0) * spread
+    good = chained <= (LAG_ONE * math.sqrt(size / 2.0)) * mean
+    return np.asarray(good & (changes[0] + changes[1].astype(np.int64) >= fewest))
 
 
-def _changes(above: NDArray[np.bool_]) -> NDArray[np.int64]:
-    """Count along each row how often neighbours differ."""
-    differ = (above[:, 1:] ^ above[:, :-1]).view(np.uint8)
-    narrow = np.min_scalar_type(above.shape[1])  # several times as fast as wide numbers
-    return np.asarray(np.add.reduce(differ, axis=1, dtype=narrow), dtype=np.int64)
+def _all_near(power: NDArray[np.float32], mean: FloatArray) -> NDArray[np.bool_]:
+    """Tell where no point is wild, and no five neighbours lie off together.
 
-
-def _clustered(power: NDArray[np.float32], mean: FloatArray) -> NDArray[np.bool_]:
-    """Tell where so many neighbours lie off that `whiteness` may count them as together."""
-    off = power > (0.5 * OFF**2 * mean)[:, None].astype(np.float32)
-    pairs = off[:, 1:] & off[:, :-1]
-    fours = pairs[:, 2:] & pairs[:, :-2]
-    return np.asarray((fours[:, 1:] & off[:, :-4]).any(axis=1))  # five in a row
+    So many may be counted as together by `benchapp.fit.honesty.whiteness`.
+    """
+    count, size = power.shape
+    wild = power > (wild_limit(size) * mean)[:, None].astype(np.float32)
+    off = np.zeros((count, size + 4), dtype=np.bool_)  # rows end before others begin
+    np.greater(power, (0.5 * OFF**2 * mean)[:, None].astype(np.float32), out=off[:, :size])
+    flat = off.reshape(-1)
+    pairs = flat[1:] & flat[:-1]
+    fours = pairs[2:] & pairs[:-2]
+    fives = fours[1:] & flat[:-4]
+    good = np.ones(count, dtype=np.bool_)
+    if wild.any():
+        good &= ~wild.any(axis=1)
+    if fives.any():
+        good[np.flatnonzero(fives) // (size + 4)] = False
+    return good
 
 
 def _no_trend(
@@ -117,12 +137,13 @@ def _no_trend(
     A score test: T. S. Breusch, A. R. Pagan, "A simple test for heteroscedasticity and random
     coefficient variation", Econometrica 47 (1979) 1287-1294.
     """
+    size = level.shape[1]
     np.log(level, out=level)
-    level -= level.mean(axis=1, keepdims=True)
+    level -= (level @ _ones(size) / np.float32(size))[:, None]
     spread, slope = dot(level, level), dot(power, level) / mean
     level *= level
     bend = dot(power, level) / mean - spread
-    width = dot(level, level) - spread * spread / level.shape[1]
+    width = dot(level, level) - spread * spread / size
     limit = TREND**2
     flat: NDArray[np.bool_] = (slope * slope <= limit * spread) & (bend * bend <= limit * width)
     return flat

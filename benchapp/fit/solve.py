@@ -15,7 +15,7 @@ from benchapp.fit.blocks import has_block
 from benchapp.fit.honesty import Whiteness
 from benchapp.fit.noise import Law
 from benchapp.fit.points import BoolArray, Points, Solved
-from benchapp.fit.quick import WORK, quick
+from benchapp.fit.quick import Quick, quick
 from benchapp.fit.rangestep import RangeStep, find_range_step
 from benchapp.fit.refine import Optimum, refine
 from benchapp.fit.result import Remark
@@ -64,27 +64,28 @@ def solve(points: Points, circuit: Circuit) -> Solved:
     -------
     Solved
     """
-    found = _quick(points, circuit)
-    if found is not None:
-        return Solved.at(circuit, points, found, clean=True)
+    fast = _quick(points, circuit)
+    if fast is not None and fast.accepted[0]:
+        return Solved.at(circuit, points, _optimum(points, circuit, fast), clean=True)
     y = points.grid.y
     found = refine(circuit.kernel, y, points.view, starts(circuit, y, points.view))
     return Solved.at(circuit, points, found)
 
 
-def _quick(points: Points, circuit: Circuit) -> Optimum | None:
-    """Take the fast way where noise is relative and nothing is unusual."""
-    view, grid = points.view, points.grid
+def _quick(points: Points, circuit: Circuit) -> Quick | None:
+    """Take the fast way where noise is relative, or may be."""
+    view = points.view
     relative = view.kind in ("relative", "unknown") and view.law is None
     if not relative or not has_block(circuit):
         return None
-    work = np.empty((WORK, 1, grid.y.size))
-    found = quick(circuit, grid, view.measured[None, :], any_kind=points.unknown, work=work)
-    if not found.accepted[0]:
-        return None
+    return quick(circuit, points.grid, view.measured[None, :], any_kind=points.unknown)
+
+
+def _optimum(points: Points, circuit: Circuit, found: Quick) -> Optimum:
+    """Give what the fast way found as the slow way does."""
     point = found.point[0]
-    model, slopes = circuit.kernel(grid.y, point)
-    residual, slopes = view.weigh(model, slopes)
+    model, slopes = circuit.kernel(points.grid.y, point)
+    residual, slopes = points.view.weigh(model, slopes)
     return Optimum(
         point=point,
         covariance=found.covariance[0],
@@ -92,7 +93,7 @@ def _quick(points: Points, circuit: Circuit) -> Optimum | None:
         residual=residual,
         model=model,
         slopes=slopes,
-        dof=2 * grid.y.size - point.size,
+        dof=2 * points.grid.y.size - point.size,
         offset=0.0,
     )
 

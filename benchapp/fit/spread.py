@@ -13,7 +13,7 @@ Weighting in Regression (1988), chapter 3.
 from __future__ import annotations
 
 import math
-from itertools import combinations
+from itertools import product
 
 import numpy as np
 
@@ -28,7 +28,7 @@ _EXACT = 1e-32  # squared relative error that is rounding alone
 _RIDGE = 1e-12
 _FEW_POINTS = 2.0  # a score that rests on one point has the tail of its power
 _LEAST = 1e-8  # of the largest variance relative to |Z|^2
-_SUBSETS = [list(rows) for size in (1, 2, 3) for rows in combinations(range(3), size)]
+_CHOSEN = np.array([subset for subset in product((False, True), repeat=3) if any(subset)])
 
 
 def follows_level(residual: ComplexArray, model: ComplexArray) -> bool:
@@ -107,13 +107,11 @@ def _regress(kinds: FloatArray, squared: FloatArray, variance: FloatArray) -> Fl
     rows = kinds / variance
     scale = np.sqrt(np.einsum("ij,ij->i", rows, rows))
     rows /= scale[:, None]
-    normal, pull = rows @ rows.T, rows @ (squared / variance)
-    best, highest = np.zeros(3), -np.inf
-    for chosen in _SUBSETS:
-        ridge = _RIDGE * np.eye(len(chosen))
-        weights = np.linalg.solve(normal[np.ix_(chosen, chosen)] + ridge, pull[chosen])
-        gain = float(weights @ pull[chosen]) - len(chosen) * math.log(squared.size)
-        if gain > highest and (weights >= 0).all():
-            best, highest = np.zeros(3), gain
-            best[chosen] = weights
-    return np.asarray(best / scale)
+    normal = (rows @ rows.T + _RIDGE * np.eye(3)) * (_CHOSEN[:, :, None] & _CHOSEN[:, None, :])
+    normal += np.eye(3) * ~_CHOSEN[:, :, None]
+    pull = rows @ (squared / variance) * _CHOSEN
+    weights = np.linalg.solve(normal, pull[:, :, None])[:, :, 0]
+    gain = (weights * pull).sum(axis=1) - _CHOSEN.sum(axis=1) * math.log(squared.size)
+    gain[~(weights >= 0).all(axis=1)] = -np.inf
+    best = int(np.argmax(gain))
+    return np.asarray(weights[best] / scale if np.isfinite(gain[best]) else np.zeros(3))

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from benchapp.circuit import CIRCUITS
-from benchapp.fit.blocks import Grid
+from benchapp.fit.blocks import Grid, block, inverse
 from benchapp.fit.points import Points
-from benchapp.fit.quick import WORK, quick
+from benchapp.fit.quick import _WORK, quick
 from benchapp.fit.refine import polish
 from tests.fit.simulated import GRID, VALUES, circular, exact, simulated
 
@@ -17,7 +17,7 @@ ONE_PORTS = [name for name in VALUES if name != "coupled-pair"]
 
 def quickly(name, z, *, any_kind=True):
     """Fit rows of impedances the quick way."""
-    return quick(CIRCUITS[name], Grid(GRID), z, any_kind=any_kind, work=np.empty((WORK, *z.shape)))
+    return quick(CIRCUITS[name], Grid(GRID), z, any_kind=any_kind)
 
 
 @pytest.mark.parametrize("name", ONE_PORTS)
@@ -42,6 +42,23 @@ def test_a_sweep_gives_the_same_alone_and_among_others(name):
         alone = quickly(name, z[row : row + 1])
         np.testing.assert_allclose(alone.point[0], together.point[row], rtol=1e-10)
         np.testing.assert_allclose(alone.covariance[0], together.covariance[row], rtol=1e-8)
+
+
+@pytest.mark.parametrize("name", ONE_PORTS)
+@pytest.mark.parametrize("sigma", [1e-4, 0.003, 0.03])
+def test_it_ends_within_a_fiftieth_of_u_of_where_more_steps_would_end(name, sigma):
+    circuit, grid = CIRCUITS[name], Grid(GRID)
+    z = exact(name) * (1 + sigma * np.stack([circular(GRID.size, seed) for seed in range(20)]))
+    found = quickly(name, z)
+    data = block(circuit, grid, z, np.empty((_WORK, *z.shape)))
+    data.start()
+    point = found.point
+    for _ in range(4):
+        look = data.normal(point, data.look(point))
+        point = point + np.einsum("npq,nq->np", inverse(look.hessian), look.gradient)
+    u = np.sqrt(np.einsum("npp->np", found.covariance))
+    assert found.close.all()
+    assert np.max(np.abs(found.point - point) / u) < 0.02
 
 
 def test_a_wild_point_is_left_to_the_careful_way():

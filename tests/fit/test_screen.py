@@ -6,19 +6,22 @@ import numpy as np
 import pytest
 
 from benchapp.fit.honesty import whiteness
-from benchapp.fit.screen import _few_runs, even, spread_limit, wild_limit
+from benchapp.fit.screen import _scattered, even, spread_limit, wild_limit
 from tests.fit.simulated import circular
 
 SIZE = 201
 LEVEL = np.exp(np.linspace(-4, 4, SIZE))
 
 
+def judged(rows, level, *, any_kind):
+    """Rows of residuals as the screen sees them."""
+    parts = np.stack((rows.real, rows.imag))
+    return even(parts, level.copy(), np.empty_like(parts), any_kind=any_kind)
+
+
 def passes(residual, level=LEVEL, *, any_kind=True):
     """Whether one row of residuals passes."""
-    rows = residual[None, :]
-    good, power = even(
-        rows.real.copy(), rows.imag.copy(), level[None, :].copy(), any_kind=any_kind
-    )
+    good, power = judged(residual[None, :], level[None, :], any_kind=any_kind)
     assert power[0] == pytest.approx(np.sum(np.abs(residual) ** 2))
     return bool(good[0])
 
@@ -54,7 +57,7 @@ def test_rows_are_judged_alone():
     rows = np.stack([circular(SIZE, seed) for seed in range(5)])
     rows[2, 100] = 20.0
     level = np.tile(LEVEL, (5, 1))
-    good, _ = even(rows.real.copy(), rows.imag.copy(), level, any_kind=True)
+    good, _ = judged(rows, level, any_kind=True)
     assert good.tolist() == [True, True, False, True, True]
 
 
@@ -68,9 +71,16 @@ def test_too_few_runs_do_not_pass_where_neighbours_hardly_correlate():
     residual = signed[0] + 1j * signed[1]
     assert whiteness(residual).lag_one < 4.0
     assert whiteness(residual).runs < -4.0
-    real, imag = residual.real.copy()[None, :], residual.imag.copy()[None, :]
-    assert _few_runs(real.astype(np.float32), imag.astype(np.float32))[0]
-    assert not _few_runs(*np.float32(circular(400)[None, :].view(np.float64).reshape(2, 1, 400)))
+    assert not apart(signed)
+    assert apart(circular(400)[None, :].view(np.float64).reshape(2, 400))
+
+
+def apart(parts):
+    """Whether neighbours in one row of residuals are told to be unlike."""
+    narrow = parts.astype(np.float32)[:, None, :]
+    return _scattered(narrow, np.empty_like(narrow), np.atleast_1d((parts**2).sum(axis=0).mean()))[
+        0
+    ]
 
 
 def test_neighbours_that_lie_off_together_do_not_pass():
