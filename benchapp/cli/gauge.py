@@ -289,7 +289,7 @@ def _linearity_lines(found: Linearity | None, unit: str) -> list[str]:
 
 
 def _amount(value: float, unit: str) -> str:
-    return format_quantity(value, unit, digits=4)
+    return format_quantity(value, unit, digits=4) if value else "0"
 
 
 def _as_json(path: str, done: AnalysedStudy) -> dict[str, Any]:
@@ -304,6 +304,8 @@ def _as_json(path: str, done: AnalysedStudy) -> dict[str, Any]:
         "judgement": done.variance.judgement,
         "ndc": done.variance.ndc,
         "analysis_of_variance": _study_json(done.variance),
+        "with_interaction": None if done.kept is None else _study_json(done.kept),
+        "without_interaction": None if done.pooled is None else _study_json(done.pooled),
         "average_and_range": None if done.ranges is None else _study_json(done.ranges),
         "bias": [
             {"part": part, **_bias_json(found)}

@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 from benchapp.errors import BenchError
 from benchapp.gui.form import Blank, Form
 from benchapp.gui.labels import Choice, muted, set_role, set_wrong, text
-from benchapp.gui.words import decimal_mark, definition, quantity, range_words, symbol, tr
+from benchapp.gui.words import decimal_mark, definition, plural, quantity, range_words, symbol, tr
 from benchapp.jobs import width_of
 from benchapp.lot import StudyPlan, key_of
 from benchapp.nominal import Limit, Nominal
@@ -163,9 +163,13 @@ class StudyForm(QWidget):
         parts, persons = self._named("parts"), self._named("persons")
         words = self._typed("trials")
         trials = int(words) if words.isdecimal() and len(words) < _LONGEST else 0
-        said = tr("{parts} parts × {persons} persons × {trials} trials: {n} measurements.")
-        sizes = {"parts": len(parts), "persons": len(persons), "trials": trials}
-        text = said.format(**sizes, n=len(parts) * len(persons) * trials)
+        sizes = (
+            plural(len(parts), tr("1 part"), tr("%n parts")),
+            plural(len(persons), tr("1 person"), tr("%n persons")),
+            plural(trials, tr("1 trial"), tr("%n trials")),
+        )
+        said = tr("{sizes}: {n} measurements.")
+        text = said.format(sizes=" × ".join(sizes), n=len(parts) * len(persons) * trials)
         if len(parts) * len(persons) < _FEW:
             text += " " + tr("So few say little: 10 parts, 3 persons and 3 trials are usual.")
         self.size.setText(text)
@@ -182,7 +186,7 @@ class StudyForm(QWidget):
         except BenchError as error:
             self.trouble.setText(f"{error.message} {error.hint}".strip())
             return
-        if plan is not None:
+        if plan is not None and not self.trouble.text():
             self.stated.emit(plan, seed)
 
     def _plan(self) -> StudyPlan | None:

@@ -175,7 +175,7 @@ def _share(name: str, share: Share, unit: str) -> tuple[str, ...]:
     tolerance = share.percent_tolerance
     return (
         name,
-        format_quantity(share.sigma, unit, digits=3),
+        format_quantity(share.sigma, unit, digits=3) if share.sigma else "0",
         f"{share.percent_study:.1f} %",
         f"{share.percent_contribution:.1f} %",
         "–" if tolerance is None else f"{tolerance:.1f} %",

@@ -206,3 +206,18 @@ def test_what_does_not_go_together_is_refused(capsys, words, said):
     status, out, err = run(capsys, *words)
     assert (status, out) == (2, "")
     assert said in err
+
+
+def test_the_json_has_both_analyses_of_variance(capsys, study):
+    found = json.loads(run(capsys, study, "--json")[1])
+    assert found["without_interaction"] == found["analysis_of_variance"]
+    kept = found["with_interaction"]
+    assert kept["EV"]["sigma"] == pytest.approx(AIAG["kept"]["EV"], rel=1e-12)
+
+
+def test_a_deviation_of_nothing_is_a_bare_zero(capsys, tmp_path):
+    path = tmp_path / "alike.csv"
+    rows = [f"{part},{who},{at},1.6{part}{at} mH" for part in "12" for who in "AB" for at in "12"]
+    path.write_text("\n".join(["part,person,trial,value", *rows]), encoding="utf-8")
+    out = run(capsys, path)[1]
+    assert "AV   reproducibility   0  " in out
