@@ -119,7 +119,7 @@ class Instrument(QObject):
         self.fixture = FixtureReadings(self.texts)
         self.corrected: dict[str, Corrected] = {}
         self.server: Any = None
-        self.clipped = ""
+        self.clipped, self.seed = "", 1
         self._bias_set: float | None = None
         self._before = ("off", "off")
         self._arrived: deque[Any] = deque()
@@ -340,24 +340,30 @@ class Instrument(QObject):
             return server
 
         if not self.is_busy and self.server is None:
-            self.clipped = part
+            self.clipped, self.seed = part, 1
             self._start("bench", job, self._bench_runs)
 
-    def clip(self, part: str) -> None:
-        """Put another part in the clip of the simulated bench."""
+    def clip(self, part: str, seed: int = 1) -> None:
+        """Put another part in the clip of the simulated bench; a seed draws one of a spread."""
         if self.server is not None:
             from benchapp.bench.offer import setup_of  # start-up: only on request
 
-            self.server.clip(setup_of(part))
-            self.clipped = part
+            self.server.clip(setup_of(part, seed))
+            self.clipped, self.seed = part, seed
             self.changed.emit()
 
-    def stop_bench(self) -> None:
-        """Stop the simulated bench; what it does is stopped first."""
+    def stop_bench(self, then: Callable[[], None] = lambda: None) -> None:
+        """Stop the simulated bench; what it does is stopped first, ``then`` follows."""
         server, self.server = self.server, None
         if server is not None:
             self.stop()
-            self._start("bench", lambda _progress, _cancelled: server.stop(), self._bench_gone)
+
+            def gone(_none: None) -> None:
+                self.output = self.bias = "off"
+                self.choose(address="")
+                then()
+
+            self._start("bench", lambda _progress, _cancelled: server.stop(), gone)
 
     @property
     def standards(self) -> dict[str, Standard]:
@@ -523,10 +529,6 @@ class Instrument(QObject):
     def _bench_runs(self, server: Any) -> None:
         self.server = server
         self.choose(address=server.address)
-
-    def _bench_gone(self, _none: None) -> None:
-        self.output = self.bias = "off"
-        self.choose(address="")
 
 
 def _beyond_the_rule(rule: Validity) -> BenchError:

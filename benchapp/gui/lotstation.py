@@ -137,10 +137,14 @@ class LotStation(QObject):
     def close(self) -> None:
         """Finish what is on its way into the record."""
         self.watch.stop()
+        self.settle()
+        self.recorder.close()
+
+    def settle(self) -> None:
+        """Keep what came of choices now, without waiting for the person to rest."""
         if self._choice.isActive():
             self._choice.stop()
             self._keep_choices()
-        self.recorder.close()
 
     def _follow_choices(self) -> None:
         """Keep what came of the choices about a kept part once the person rests."""
@@ -280,9 +284,13 @@ class LotStation(QObject):
         )
 
     def _list_lots(self, page: LotPage) -> None:
-        if self.desk.state is None and self.recorder.may_exist:
+        if self.desk.state is not None:
+            return
+        if self.recorder.may_exist:
             page.start.ask_history()
             self._worker.submit("lots", LotsOf(record=self.recorder.address), page.start.show_lots)
+        else:
+            page.start.show_lots(())
 
     def _toggle_watch(self, page: LotPage) -> None:
         if self.watch.folder:

@@ -30,11 +30,15 @@ class Memory:
             self._book = answer_book(os.environ)
             self._thresholds = threshold_book(os.environ)
             self._own_record = default_address(os.environ)
+            beside = Path(default_address({**os.environ, "BENCHAPP_RECORD": ""}))
         else:
             self._settings = QSettings(str(path), QSettings.Format.IniFormat)
             self._book = AnswerBook(path=str(path.with_name("answers.toml")))
             self._thresholds = ThresholdBook(path=str(path.with_name("checks.toml")))
             self._own_record = str(path.with_name("record.benchlog"))
+            beside = path
+        self._practice = str(beside.with_name("practice.benchlog"))
+        self.practises = False
 
     def _text(self, key: str, otherwise: str = "") -> str:
         value = self._settings.value(key, otherwise)
@@ -113,7 +117,12 @@ class Memory:
 
     @property
     def record(self) -> str:
-        """Where what is measured is kept: a file, or a database on a server."""
+        """Where what is measured is kept: a file, or a database on a server.
+
+        In a guided run it is a file of its own, for practice.
+        """
+        if self.practises:
+            return self._practice
         return self._text("record") or self._own_record
 
     @record.setter
@@ -151,6 +160,18 @@ class Memory:
     @operator.setter
     def operator(self, name: str) -> None:
         self._settings.setValue("operator", name)
+
+    @property
+    def guide(self) -> tuple[tuple[str, ...], str]:
+        """Steps of the guided first run that were done, and its lot in the practice record."""
+        found = self._json("guide")
+        passed, lot = found.get("passed"), found.get("lot")
+        keys = [one for one in passed if isinstance(one, str)] if isinstance(passed, list) else []
+        return tuple(keys), lot if isinstance(lot, str) else ""
+
+    @guide.setter
+    def guide(self, kept: tuple[tuple[str, ...], str]) -> None:
+        self._settings.setValue("guide", json.dumps({"passed": kept[0], "lot": kept[1]}))
 
     def _list(self, key: str) -> list[str]:
         found = self._json(key).get("paths", [])

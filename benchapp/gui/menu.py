@@ -58,6 +58,7 @@ class Menu(QMenu):
         self.recent.aboutToShow.connect(lambda: files.fill_recent(self.recent))
         if len(sample_paths()) == 2:
             self._act(tr("Open the sample"), lambda: session.open(sample_paths()))
+            self._act(tr("Guided first run"), window.guide.begin)
         self._act(tr("Accuracy of the instrument…"), files.accuracy_dialog)
         self._act(tr("Facts beside the captures…"), files.facts_dialog)
         self._act(tr("Thresholds of the checks…"), lambda: window.go("thresholds"))

@@ -52,12 +52,25 @@ class Pages(QObject):
             self._window.stack.addWidget(page)
         return self._made[key]
 
+    def made(self, key: str) -> QWidget | None:
+        """Give a page if it was wanted already."""
+        return self._made.get(key)
+
     def _make_start(self) -> QWidget:
         page = StartPage(self._memory)
         page.wants_paths.connect(self._session.open)
         page.wants_capture.connect(self._files.open_dialog)
         page.wants_nominal.connect(self._files.open_dialog)
+        guide = self._window.guide
+        page.wants_guide.connect(guide.begin)
+        page.wants_bench.connect(self._start_bench)
+        guide.changed.connect(lambda: page.show_guide(is_begun=guide.is_begun))
+        page.show_guide(is_begun=guide.is_begun)
         return page
+
+    def _start_bench(self) -> None:
+        self._window.go("setup")
+        self._window.instrument.start_bench("tank")
 
     def _make_nominal(self) -> QWidget:
         page = NominalPage(self._session)

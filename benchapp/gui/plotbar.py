@@ -71,6 +71,12 @@ class PlotBar(QWidget):
         at = self.views.currentIndex()
         return self._views[at] if 0 <= at < len(self._views) else None
 
+    def choose(self, key: str) -> None:
+        """Choose a view by its key, as a person would; what is not offered is left."""
+        at = next((at for at, view in enumerate(self._views) if view.key == key), -1)
+        if at >= 0:
+            self.views.setCurrentIndex(at)
+
     def show_capture(self, capture: Capture, preferred: str, nominal: Nominal | None) -> None:
         """Offer what suits this capture."""
         self._views = views_for(capture)

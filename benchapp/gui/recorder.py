@@ -147,6 +147,11 @@ class Recorder(QObject):
         self.changed.emit()
 
     @property
+    def is_busy(self) -> bool:
+        """Whether something is on its way into the record."""
+        return self._waiting > 0
+
+    @property
     def words(self) -> str:
         """Say whether and where what is measured is kept."""
         if self.failed:

@@ -51,6 +51,7 @@ class ReportButton(QPushButton):
 
     def __init__(self, wish: Callable[[], Wish | None], parent: QWidget | None = None) -> None:
         super().__init__(tr("Report…"), parent)
+        self.wish = wish
         self.setToolTip(tr("Write a report: PDF to print and to keep, HTML for a browser"))
         self.clicked.connect(lambda: self.wanted.emit(wish()))
 
@@ -79,6 +80,7 @@ class Reporter(QObject):
     def __init__(self, window: MainWindow, worker: Worker, memory: Memory) -> None:
         super().__init__(window)
         self._window, self._worker, self._memory = window, worker, memory
+        self.written_last = ""
 
     def serve(self, page: QWidget) -> None:
         """Answer the buttons of a page."""
@@ -114,6 +116,7 @@ class Reporter(QObject):
         self._worker.submit("report", wish.job(choices), self._written, self._fail)
 
     def _written(self, path: str) -> None:
+        self.written_last = path
         hint = tr("To print it, open it in the program that shows PDF files.")
         words = tr("The report is written: {name}.").format(name=Path(path).name)
         self._tell(words, hint=hint if path.lower().endswith(".pdf") else "", mark="good")

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Signal
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -20,8 +21,9 @@ from benchapp.gui.memory import Memory
 from benchapp.gui.words import tr
 from benchapp.jobs import SAMPLE_CAPTURE, SAMPLE_NOMINAL, sample_folder
 
-__all__ = ["StartPage", "sample_paths"]
+__all__ = ["StartPage", "sample_lot", "sample_paths"]
 
+SAMPLE_LOT = "ga12_lot"
 _WIDEST = 1180  # pixels: longer lines are hard to read
 
 
@@ -30,6 +32,13 @@ def sample_paths() -> list[str]:
     folder = sample_folder()
     paths = [folder / SAMPLE_CAPTURE, folder / SAMPLE_NOMINAL]
     return [str(path) for path in paths if path.is_file()]
+
+
+def sample_lot() -> list[str]:
+    """Give the design of the samples and the captures of its lot."""
+    folder = sample_folder()
+    lot = sorted((folder / SAMPLE_LOT).glob("*.csv"))
+    return [str(path) for path in (folder / SAMPLE_NOMINAL, *lot)]
 
 
 class StartPage(QScrollArea):
@@ -41,11 +50,15 @@ class StartPage(QScrollArea):
         Open these files.
     wants_capture(), wants_nominal()
         Open one that the person chooses.
+    wants_guide(), wants_bench()
+        Begin or go on with the guided first run; start the simulated bench.
     """
 
     wants_paths = Signal(object)
     wants_capture = Signal()
     wants_nominal = Signal()
+    wants_guide = Signal()
+    wants_bench = Signal()
 
     def __init__(self, memory: Memory, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -88,42 +101,49 @@ class StartPage(QScrollArea):
         column.addWidget(muted(tr("You can also drop files anywhere in this window.")))
         column.addStretch(3)
 
+    def show_guide(self, *, is_begun: bool) -> None:
+        """Offer to begin the guided run, or to go on with it."""
+        words = tr("Go on with the guided run") if is_begun else tr("Begin the guided run")
+        self.buttons[0].setText(words)
+
     def _offers(self) -> list[QFrame]:
-        offers = []
+        offers = [
+            self._offer(
+                tr("Go through the whole job"),
+                tr(
+                    "From a marking to a signed lot, step by step, on the simulated bench: no "
+                    "instrument is needed. It can be left at any step and gone on with later."
+                ),
+                (tr("Begin the guided run"), self.wants_guide.emit),
+                (tr("Start the bench alone"), self.wants_bench.emit),
+            )
+        ]
         if len(sample_paths()) == 2:
             offers.append(
                 self._offer(
-                    tr("See a sample"),
+                    tr("See the samples"),
                     tr(
-                        "A sweep of the gate antenna coil GA-12 with its nominal design, made by "
-                        "the simulated bench: no instrument is needed."
+                        "The gate antenna coil GA-12 with its nominal design: one part, or a lot "
+                        "of 13 with one reject, measured on the simulated bench."
                     ),
-                    tr("Open the sample"),
-                    lambda: self.wants_paths.emit(sample_paths()),
+                    (tr("Open one part"), lambda: self.wants_paths.emit(sample_paths())),
+                    (tr("Open the lot"), lambda: self.wants_paths.emit(sample_lot())),
                 )
             )
         offers.append(
             self._offer(
-                tr("Open a capture"),
+                tr("Open what you have"),
                 tr(
-                    "A table saved by an LCR meter, an analyser or a scope, or a Touchstone file. "
-                    "It is read as it is and never changed."
+                    "A table saved by an LCR meter, an analyser or a scope, a Touchstone file, or "
+                    "a nominal design. It is read as it is and never changed."
                 ),
-                tr("Open a capture…"),
-                self.wants_capture.emit,
-            )
-        )
-        offers.append(
-            self._offer(
-                tr("Open a nominal design"),
-                tr("What the part should be: its limits, their conditions, and how to decide."),
-                tr("Open a design…"),
-                self.wants_nominal.emit,
+                (tr("Open a capture…"), self.wants_capture.emit),
+                (tr("Open a design…"), self.wants_nominal.emit),
             )
         )
         return offers
 
-    def _offer(self, title: str, words: str, action: str, act: object) -> QFrame:
+    def _offer(self, title: str, words: str, *acts: tuple[str, Callable[[], object]]) -> QFrame:
         box = QFrame()
         box.setObjectName("box")
         column = QVBoxLayout(box)
@@ -132,13 +152,17 @@ class StartPage(QScrollArea):
         column.addWidget(heading(title))
         column.addWidget(text(words))
         column.addStretch(1)
-        button = QPushButton(action)
-        button.setAccessibleDescription(words)
-        if not self.buttons:
-            button.setProperty("role", "main")
-        button.clicked.connect(lambda _on=False: act())
-        column.addWidget(button, 0, Qt.AlignmentFlag.AlignLeft)
-        self.buttons.append(button)
+        row = QHBoxLayout()
+        for action, act in acts:
+            button = QPushButton(action)
+            button.setAccessibleDescription(words)
+            if not self.buttons:
+                button.setProperty("role", "main")
+            button.clicked.connect(lambda _on=False, act=act: act())
+            row.addWidget(button)
+            self.buttons.append(button)
+        row.addStretch(1)
+        column.addLayout(row)
         return box
 
     def _recent_box(self, memory: Memory) -> QWidget | None:

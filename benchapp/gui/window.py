@@ -22,6 +22,8 @@ from PySide6.QtWidgets import (
 from benchapp.capture import Capture
 from benchapp.gui.ahead import Ahead, Pieces, page_steps
 from benchapp.gui.files import Files
+from benchapp.gui.guide import Guide
+from benchapp.gui.guidepanel import GuidePanel
 from benchapp.gui.instrument import Instrument
 from benchapp.gui.jobline import JobLine
 from benchapp.gui.lotstation import LOT_VIEWS, LotStation, LotStrip
@@ -54,7 +56,7 @@ class MainWindow(QMainWindow):
         self.instrument = Instrument(self)
         self.instrument.recall(memory.instrument)
         self.coil = ReferenceCoil(worker, memory, self)
-        session.gate = lambda: self.coil.obstacle
+        session.gate = lambda: "" if memory.practises else self.coil.obstacle
         self.lots = LotStation(self, worker, memory)
         session.desk = self.desk = self.lots.desk
         self.setWindowTitle("benchapp")
@@ -67,6 +69,7 @@ class MainWindow(QMainWindow):
         self.pages = Pages(self, worker, memory)
         pieces = {"plots": Plots, "card": self.pages.make_card, "lot form": self.lots.make_form}
         self.pieces = Pieces(pieces, self)
+        self.guide = Guide(self, memory)
         self._build()
         self._connect()
         self.menu = Menu(self, memory)
@@ -94,6 +97,7 @@ class MainWindow(QMainWindow):
         self.views, self.lot_views = ViewRow(NOMINAL_VIEWS), ViewRow(LOT_VIEWS)
         self.rows = {"nominal": self.views, "lot": self.lot_views}
         self.count = LotStrip(self.desk)
+        self.guide_panel = GuidePanel(self.guide)
         self.stack = QStackedWidget()
         self.stack.setObjectName("page")
         centre = QWidget()
@@ -107,6 +111,7 @@ class MainWindow(QMainWindow):
             (self.lot_views, 0),
             (self.count, 0),
             (self.stack, 1),
+            (self.guide_panel, 0),
             (self.strip, 0),
             (self.foot, 0),
         ):
@@ -139,6 +144,16 @@ class MainWindow(QMainWindow):
         self.strip.asked.connect(self.take_sweep)
         session.opened.connect(self._arrive)
         session.asked.connect(self._ask)
+
+    @property
+    def key(self) -> str:
+        """Key of the page that is shown."""
+        return self._key
+
+    @property
+    def is_working(self) -> bool:
+        """Whether a result or a file is on its way."""
+        return self._worker.is_busy
 
     def undo(self) -> None:
         """Undo the last choice about the shown part; in a lot, take the last part back."""
@@ -268,8 +283,10 @@ class MainWindow(QMainWindow):
     def toggle_full_screen(self) -> None:
         """Fill the screen, or leave it; the verdict then stands alone, to be seen from afar."""
         full = not self.isFullScreen()
+        alone = full and self._key == "verdict"
         for widget in (self.line, self.foot):
-            widget.setVisible(not (full and self._key == "verdict"))
+            widget.setVisible(not alone)
+        self.guide_panel.setVisible(self.guide.is_on and not alone)
         self.count.setVisible(full and self._key == "verdict" and self.desk.state is not None)
         if full:
             self.showFullScreen()
@@ -299,6 +316,7 @@ class MainWindow(QMainWindow):
         self.ahead.stop()
         self._memory.geometry = self.saveGeometry()
         self._memory.instrument = self.instrument.kept()
+        self.guide.close()
         self._memory.flush()
         self.instrument.close()
         self.lots.close()
