@@ -328,7 +328,12 @@ def _unexplained(state: LotState, serial: str) -> int:
 
 
 def _stated(part: Part) -> str:
-    """Give the serial that a capture states itself: its part, or the name of its file."""
+    """Give the serial that a capture states itself: its part, or the name of its file.
+
+    What was measured here is one capture of its part: its label tells nothing apart.
+    """
     origin = part.capture.origin
+    if origin.part and not part.path:
+        return origin.part
     base = origin.part or Path(part.path).stem
     return f"{base} {origin.label}".strip() if base else ""

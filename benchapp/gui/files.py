@@ -14,7 +14,7 @@ from benchapp.gui.memory import Memory
 from benchapp.gui.session import Message, Session
 from benchapp.gui.words import tr
 from benchapp.gui.worker import Worker
-from benchapp.jobs import SaveCaptures
+from benchapp.jobs import SaveCaptures, sample_folder
 
 __all__ = ["Files"]
 
@@ -63,9 +63,9 @@ class Files(QObject):
 
     def open_dialog(self) -> None:
         """Let the person choose files to open, without holding up the window."""
-        dialog = QFileDialog(
-            self._window, tr("Open captures or a nominal design"), self._memory.folder
-        )
+        at_samples = self._memory.practises or not self._memory.folder
+        folder = str(sample_folder()) if at_samples else self._memory.folder
+        dialog = QFileDialog(self._window, tr("Open captures or a nominal design"), folder)
         dialog.setFileMode(QFileDialog.FileMode.ExistingFiles)
         dialog.setNameFilters(
             [

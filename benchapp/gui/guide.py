@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, QTimer, Signal
+from PySide6.QtCore import QObject, Qt, QTimer, Signal
+from PySide6.QtWidgets import QScrollArea
 
 from benchapp.gui.guidesteps import STEPS, Step, hand
 from benchapp.gui.memory import Memory
@@ -159,17 +160,20 @@ class Guide(QObject):
         window = self._window
         return window.instrument.is_busy or window.desk.is_busy or window.is_working
 
-    @property
-    def is_at_place(self) -> bool:
-        """Whether the page of the step is shown."""
-        step = self.step
-        return step is None or self._window.key == step.page
-
     def show_place(self) -> None:
-        """Show the page on which the step is done."""
-        step = self.step
-        if step is not None and not self.is_at_place:
-            self._window.go(step.page)
+        """Show the page on which the step is done, and give its first control the keyboard."""
+        step, window = self.step, self._window
+        if step is None:
+            return
+        if window.key != step.page:
+            window.go(step.page)
+        control = step.control(window)
+        area = control.parentWidget()
+        while area is not None and not isinstance(area, QScrollArea):
+            area = area.parentWidget()
+        if area is not None:
+            area.ensureWidgetVisible(control)
+        control.setFocus(Qt.FocusReason.TabFocusReason)
 
     def act(self) -> None:
         """Do the step for the person, on its page."""

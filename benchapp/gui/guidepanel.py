@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QSizePolicy, QVB
 
 from benchapp.gui.guide import Guide
 from benchapp.gui.guidesteps import STEPS
-from benchapp.gui.labels import heading, muted, set_role, text
+from benchapp.gui.labels import heading, muted, text
 from benchapp.gui.words import tr
 
 __all__ = ["GuidePanel"]
@@ -25,7 +25,9 @@ class GuidePanel(QFrame):
         self._guide = guide
         self.place, self.title, self.words = muted(wrap=False), heading(""), text()
         self.words.setMinimumHeight(_RESERVED * self.words.fontMetrics().lineSpacing())
-        self.place_button = _button(tr("Show the place"), tr("Go to the page of this step"))
+        self.place_button = _button(
+            tr("Show the place"), tr("Go there; the keyboard is where the step begins")
+        )
         self.act_button = _button(tr("Do it for me"), tr("The program does this step now"))
         self.again_button = _button(tr("Begin anew"), tr("Go through all steps once more"))
         self.leave_button = _button(
@@ -73,7 +75,6 @@ class GuidePanel(QFrame):
         for button in (self.place_button, self.act_button):
             button.setVisible(step is not None)
         self.again_button.setVisible(step is None)
-        set_role(self.act_button, "main")
         self.show_state()
 
     def show_state(self) -> None:
@@ -81,7 +82,6 @@ class GuidePanel(QFrame):
         step = self._guide.step
         if self._guide.is_on and step is not None:
             self.act_button.setEnabled(not self._guide.is_waiting)
-            self.place_button.setEnabled(not self._guide.is_at_place)
 
 
 def _button(words: str, tip: str) -> QPushButton:

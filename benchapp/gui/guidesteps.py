@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QT_TR_NOOP
+from PySide6.QtWidgets import QPushButton, QWidget
 
 from benchapp.capture import Sweep
 from benchapp.errors import BenchError
@@ -29,6 +30,7 @@ PARTS = (("drawn", 1), ("drawn", 2), ("shorted-turn", 1), ("drawn", 3), ("drawn"
 """The lot of the guided run: what the simulated bench puts into its clip, one after the other."""
 
 _NEAR = 0.05
+_VERDICT = 3  # place of the station on the job line
 _SWEEP = {
     "start": "114 kHz",
     "stop": "154 kHz",
@@ -48,7 +50,8 @@ STATED = (*_DELIVERY, "operator")
 class Step:
     """One step: where it is done, what to do there, and when it is done.
 
-    ``act`` does it for the person. ``needs`` names earlier steps whose outcome must still hold.
+    ``control`` is where it begins; ``act`` does it for the person. ``needs`` names earlier steps
+    whose outcome must still hold.
     """
 
     key: str
@@ -57,6 +60,7 @@ class Step:
     words: str
     act: Callable[[MainWindow], None]
     done: Callable[[MainWindow], bool]
+    control: Callable[[MainWindow], QWidget]
     needs: tuple[str, ...] = ()
 
 
@@ -86,6 +90,12 @@ def _has_tank(window: MainWindow) -> bool:
 
 def _open_design(window: MainWindow) -> None:
     window.session.open(sample_paths()[1:])
+
+
+def _design_control(window: MainWindow) -> QWidget:
+    """Give what opens a design: the button of the empty page, or the page that has one."""
+    page = window.stack.currentWidget()
+    return page.findChild(QPushButton) or page
 
 
 def _has_design(window: MainWindow) -> bool:
@@ -231,6 +241,7 @@ STEPS = (
         ),
         act=_use_marking,
         done=lambda window: _typed_near(window, "C", "F", 868e-12),
+        control=lambda window: window.page("marking").code,
     ),
     Step(
         key="tank",
@@ -242,6 +253,7 @@ STEPS = (
         ),
         act=_type_inductance,
         done=_has_tank,
+        control=lambda window: window.page("tank").forms["tank"].fields["L"],
     ),
     Step(
         key="design",
@@ -253,6 +265,7 @@ STEPS = (
         ),
         act=_open_design,
         done=_has_design,
+        control=_design_control,
     ),
     Step(
         key="bench",
@@ -264,6 +277,7 @@ STEPS = (
         ),
         act=_start_bench,
         done=_has_bench,
+        control=lambda window: window.page("setup").bench,
     ),
     Step(
         key="conditions",
@@ -275,6 +289,7 @@ STEPS = (
         ),
         act=_type_sweep,
         done=_has_sweep,
+        control=lambda window: window.page("setup").form.fields["level"],
         needs=("bench",),
     ),
     Step(
@@ -287,6 +302,7 @@ STEPS = (
         ),
         act=_read_standard("open", "opened"),
         done=_has_standard("opened"),
+        control=lambda window: window.page("setup").parts,
         needs=("bench", "conditions"),
     ),
     Step(
@@ -294,11 +310,12 @@ STEPS = (
         page="setup",
         title=QT_TR_NOOP("Read the shorted fixture"),
         words=QT_TR_NOOP(
-            "Choose the short, then press 'Read short': resistance and inductance of the leads "
-            "are taken away too."
+            "Choose 'a short' there, then press 'Read short': resistance and inductance of the "
+            "leads are taken away too."
         ),
         act=_read_standard("short", "shorted"),
         done=_has_standard("shorted"),
+        control=lambda window: window.page("setup").parts,
         needs=("bench", "conditions"),
     ),
     Step(
@@ -306,11 +323,12 @@ STEPS = (
         page="setup",
         title=QT_TR_NOOP("Measure a part"),
         words=QT_TR_NOOP(
-            "Choose the tank as what is in the clip and press Space (or 'Take sweep'). Its "
+            "Choose 'coil with its capacitor' again and press F8, or 'Take sweep' below. Its "
             "points appear as they come; Esc would stop it."
         ),
         act=_sweep_tank,
         done=_has_part,
+        control=lambda window: window.page("setup").parts,
         needs=("design", "bench", "conditions", "open", "short"),
     ),
     Step(
@@ -323,6 +341,7 @@ STEPS = (
         ),
         act=_show_plane,
         done=_sees_plane,
+        control=lambda window: window.page("capture").bar.views,
         needs=("design", "sweep"),
     ),
     Step(
@@ -335,6 +354,7 @@ STEPS = (
         ),
         act=lambda window: window.go("verdict"),
         done=_sees_verdict,
+        control=lambda window: window.line.buttons[_VERDICT],
         needs=("design", "sweep"),
     ),
     Step(
@@ -347,6 +367,7 @@ STEPS = (
         ),
         act=_begin_lot,
         done=lambda window: window.desk.state is not None,
+        control=lambda window: window.page("lot").start.delivery.fields["quantity"],
         needs=("design", "bench"),
     ),
     Step(
@@ -359,6 +380,7 @@ STEPS = (
         ),
         act=_measure_next,
         done=_is_decided,
+        control=lambda window: window.page("lot").work,
         needs=("design", "bench", "conditions", "open", "short", "lot"),
     ),
     Step(
@@ -371,6 +393,7 @@ STEPS = (
         ),
         act=_sign,
         done=_is_signed,
+        control=lambda window: window.page("lot").sign,
         needs=("lot",),
     ),
     Step(
@@ -383,6 +406,7 @@ STEPS = (
         ),
         act=_write_report,
         done=_has_report,
+        control=lambda window: window.page("lot").report,
         needs=("lot",),
     ),
 )

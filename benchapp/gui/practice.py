@@ -99,6 +99,6 @@ class Before:
             state_delivery(page.start, texts)
         for part, entry in self.entries.items():
             part.entry = entry
-        if self.nominal is not None and window.session.nominal is not self.nominal:
+        if window.session.nominal is not self.nominal:
             window.session.use_nominal(self.nominal, self.nominal_path)
         self.instrument.bring_back(window.instrument)

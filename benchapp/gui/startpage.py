@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -152,17 +152,14 @@ class StartPage(QScrollArea):
         column.addWidget(heading(title))
         column.addWidget(text(words))
         column.addStretch(1)
-        row = QHBoxLayout()
         for action, act in acts:
             button = QPushButton(action)
             button.setAccessibleDescription(words)
             if not self.buttons:
                 button.setProperty("role", "main")
             button.clicked.connect(lambda _on=False, act=act: act())
-            row.addWidget(button)
+            column.addWidget(button, 0, Qt.AlignmentFlag.AlignLeft)
             self.buttons.append(button)
-        row.addStretch(1)
-        column.addLayout(row)
         return box
 
     def _recent_box(self, memory: Memory) -> QWidget | None:

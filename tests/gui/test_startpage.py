@@ -9,7 +9,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QPushButton
 
 from benchapp.gui import startpage
-from benchapp.gui.startpage import StartPage, sample_paths
+from benchapp.gui.startpage import StartPage, sample_lot, sample_paths
 from benchapp.jobs import SAMPLE_CAPTURE, SAMPLE_NOMINAL
 
 
@@ -28,10 +28,15 @@ def test_the_sample_is_a_capture_with_its_design():
 
 
 def test_three_offers_are_made_and_each_does_what_it_says(qtbot, page):
-    sample, capture, design = page.buttons
-    with qtbot.waitSignal(page.wants_paths) as told:
-        qtbot.mouseClick(sample, Qt.MouseButton.LeftButton)
-    assert told.args == [sample_paths()]
+    guide, bench, sample, lot, capture, design = page.buttons
+    with qtbot.waitSignal(page.wants_guide):
+        qtbot.mouseClick(guide, Qt.MouseButton.LeftButton)
+    with qtbot.waitSignal(page.wants_bench):
+        qtbot.mouseClick(bench, Qt.MouseButton.LeftButton)
+    for button, paths in ((sample, sample_paths()), (lot, sample_lot())):
+        with qtbot.waitSignal(page.wants_paths) as told:
+            qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
+        assert told.args == [paths]
     with qtbot.waitSignal(page.wants_capture):
         qtbot.mouseClick(capture, Qt.MouseButton.LeftButton)
     design.setFocus()
@@ -39,11 +44,29 @@ def test_three_offers_are_made_and_each_does_what_it_says(qtbot, page):
         qtbot.keyClick(design, Qt.Key.Key_Space)
 
 
+def test_the_sample_lot_is_its_design_and_thirteen_parts():
+    design, *parts = sample_lot()
+    assert Path(design).name == SAMPLE_NOMINAL
+    assert [Path(path).stem for path in parts] == [f"{201 + at:04d}" for at in range(13)]
+
+
+def test_a_guided_run_that_was_left_can_be_gone_on_with(page):
+    page.show_guide(is_begun=True)
+    assert page.buttons[0].text() == "Go on with the guided run"
+    page.show_guide(is_begun=False)
+    assert page.buttons[0].text() == "Begin the guided run"
+
+
 def test_an_installation_without_samples_offers_none(qtbot, memory, monkeypatch, tmp_path):
     monkeypatch.setattr(startpage, "sample_folder", lambda: tmp_path)
     bare = StartPage(memory)
     qtbot.addWidget(bare)
-    assert [button.text() for button in bare.buttons] == ["Open a capture…", "Open a design…"]
+    assert [button.text() for button in bare.buttons] == [
+        "Begin the guided run",
+        "Start the bench alone",
+        "Open a capture…",
+        "Open a design…",
+    ]
     assert bare.buttons[0].property("role") == "main"
 
 

@@ -53,7 +53,7 @@ def test_a_first_start_shows_offers_and_no_station(window):
 
 
 def test_the_sample_is_one_press_away_from_its_verdict(qtbot, window):
-    press(qtbot, window.page("start").buttons[0])
+    press(qtbot, window.page("start").buttons[2])
     qtbot.waitUntil(lambda: judged(window), timeout=20_000)
     assert page(window) is window.page("capture")
     result = window.session.result
