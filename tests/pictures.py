@@ -129,8 +129,23 @@ def leave_bench(window: MainWindow) -> None:
     window.instrument.choose(address="")
 
 
+def guided(window: MainWindow) -> None:
+    """The guided first run, its bench at work and the open fixture to be read."""
+    leave_bench(window)
+    window.guide.begin()
+    window.guide.again()
+    for key in ("marking", "tank", "design", "bench", "conditions"):
+        wait(lambda key=key: window.guide.step.key == key, 10_000)
+        at_work(window)
+        window.guide.act()
+    wait(lambda: window.guide.step.key == "open", 10_000)
+    window.guide.show_place()
+    window.message.hide()
+
+
 def empty(window: MainWindow) -> None:
     """A first start."""
+    window.guide.leave()
     leave_bench(window)
     window.session.use_nominal(None)
     while window.session.part is not None:
@@ -351,6 +366,7 @@ STATED = {
     "operator": "A. Example",
 }
 PAGES = {
+    "guide": guided,
     "start": empty,
     "nominal": sample("nominal"),
     "tank": calculator("tank"),

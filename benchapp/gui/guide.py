@@ -156,9 +156,8 @@ class Guide(QObject):
 
     @property
     def is_waiting(self) -> bool:
-        """Whether something is on its way, so that nothing can be done for the person now."""
-        window = self._window
-        return window.instrument.is_busy or window.desk.is_busy or window.is_working
+        """Whether the instrument or the record is at work: nothing else can be begun then."""
+        return self._window.instrument.is_busy or self._window.desk.is_busy
 
     def show_place(self) -> None:
         """Show the page on which the step is done, and give its first control the keyboard."""

@@ -109,7 +109,7 @@ def _start_bench(window: MainWindow) -> None:
 
 
 def _has_bench(window: MainWindow) -> bool:
-    return window.instrument.server is not None and not window.instrument.is_busy
+    return window.instrument.server is not None
 
 
 def _type_sweep(window: MainWindow) -> None:

@@ -150,11 +150,6 @@ class MainWindow(QMainWindow):
         """Key of the page that is shown."""
         return self._key
 
-    @property
-    def is_working(self) -> bool:
-        """Whether a result or a file is on its way."""
-        return self._worker.is_busy
-
     def undo(self) -> None:
         """Undo the last choice about the shown part; in a lot, take the last part back."""
         watched = self._key == "verdict" and self.desk.is_open and not self.session.can_undo

@@ -239,6 +239,16 @@ def test_another_start_of_the_program_knows_where_it_was(qtbot, memory, tmp_path
     second.close()
 
 
+def test_the_step_stays_while_the_instrument_is_at_work(qtbot, window, guide):
+    done_until(qtbot, guide, "open")
+    guide.act()
+    assert window.instrument.is_busy
+    seen = {guide.step.key}
+    guide.changed.connect(lambda: seen.add(guide.step.key))
+    at(qtbot, guide, "short")
+    assert seen == {"open", "short"}
+
+
 def test_a_step_whose_outcome_is_gone_comes_again(qtbot, window, guide):
     done_until(qtbot, guide, "short")
     window.instrument.forget_standards()

@@ -106,3 +106,18 @@ def test_a_reference_coil_is_kept_while_its_file_is_there(tmp_path):
 
 def test_thresholds_lie_beside_the_settings(memory, tmp_path):
     assert memory.thresholds.path == str(tmp_path / "checks.toml")
+
+
+def test_the_place_of_the_guided_run_is_kept(memory, tmp_path):
+    assert memory.guide == ((), "")
+    memory.guide = (("marking", "tank"), "lot-1")
+    memory.flush()
+    assert Memory(tmp_path / "settings.ini").guide == (("marking", "tank"), "lot-1")
+
+
+def test_practice_has_a_record_of_its_own_until_the_next_start(memory, tmp_path):
+    memory.record = "postgresql://bench/record"
+    memory.practises = True
+    assert memory.record == str(tmp_path / "practice.benchlog")
+    memory.flush()
+    assert Memory(tmp_path / "settings.ini").record == "postgresql://bench/record"
