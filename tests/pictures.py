@@ -146,6 +146,8 @@ def guided(window: MainWindow) -> None:
 def empty(window: MainWindow) -> None:
     """A first start."""
     window.guide.leave()
+    window._memory.guide = ((), "")
+    window.guide.changed.emit()
     leave_bench(window)
     window.session.use_nominal(None)
     while window.session.part is not None:

@@ -257,8 +257,8 @@ def _sums_lines(sums: TankSums) -> Iterator[str]:
         ("zero phase at", sums.zero_phase, "Hz"),
         (f"{peak} at", sums.peak_frequency, "Hz"),
         ("|Z| there", sums.terminal_impedance, "ohm"),
-        ("ring time tau", sums.decay_time, "s"),
-        ("ring time loaded", sums.decay_time_loaded, "s"),
+        ("decay time tau", sums.decay_time, "s"),
+        ("decay time loaded", sums.decay_time_loaded, "s"),
         ("cycles to 1/e", sums.decay_cycles, "1"),
     )
     for name, value, unit in rows:

@@ -126,7 +126,7 @@ def _quality(result: JudgedPart) -> tuple[str, str]:
 def _verdict_state(session: Session, _instrument: Instrument) -> StationState:
     part, result = session.part, session.result
     if part is None:
-        return StationState(mark="empty", word="", line=tr("nothing to judge yet"))
+        return StationState(mark="empty", word="", line=tr("nothing yet"))
     if result is None and part.error is None:
         return StationState(mark="working", word=tr("working"), line=part.name)
     if result is None or result.verdict is None:

@@ -150,7 +150,7 @@ def _ringing(worked: Worked) -> Iterator[Answer]:
             cycles=quantity(sums.decay_cycles, "1", digits=3)
         )
     yield Answer(
-        name=tr("ring time τ"),
+        name=tr("decay time τ"),
         value=quantity(sums.decay_time, "s"),
         remark=cycles,
         tip=definition("tau"),

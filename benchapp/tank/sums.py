@@ -91,7 +91,7 @@ def solve(design: TankDesign) -> TankSums:
     Returns
     -------
     TankSums
-        Without a stated coil loss there is no Q, bandwidth or ring time.
+        Without a stated coil loss there is no Q, bandwidth or decay time.
     """
     derived, spreads = _three(design)
     inductance, capacitance = spreads["L"].nominal, spreads["C"].nominal
@@ -181,7 +181,7 @@ def _capacitor_stated(losses: Losses) -> bool:
 def _stated(losses: Losses) -> tuple[str, ...]:
     """Say which losses were not stated and what that means for the results."""
     if not _coil_stated(losses):
-        return ("The coil's loss is not stated: there is no Q, bandwidth or ring time.",)
+        return ("The coil's loss is not stated: there is no Q, bandwidth or decay time.",)
     if not _capacitor_stated(losses):
         return (
             "The capacitor's loss is not stated: Q is that of the coil alone, an upper limit.",

@@ -168,7 +168,7 @@ class TankSums:
     """What follows from a design. What it does not determine is None, with a note saying why.
 
     Frequencies in Hz, resistances in ohm, times in s. ``q`` is the tank alone (coil, capacitor,
-    joints), ``q_loaded`` with source, sense resistor and load as well; bandwidths and ring times
+    joints), ``q_loaded`` with source, sense resistor and load as well; bandwidths and decay times
     likewise. ``zero_phase`` and ``peak_frequency`` (where |Z| is greatest, of a parallel tank; of
     a series tank both are f0, where |Z| is least) belong to the tank alone, as does
     ``terminal_impedance``, |Z| there. ``edges`` are the half-power frequencies of the tank alone.

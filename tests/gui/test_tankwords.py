@@ -35,7 +35,7 @@ def test_every_sum_is_that_of_the_core():
         "Q": (sums.q, "1"),
         "Q loaded": (sums.q_loaded, "1"),
         "BW": (sums.bandwidth, "Hz"),
-        "ring time τ": (sums.decay_time, "s"),
+        "decay time τ": (sums.decay_time, "s"),
     }
     for name, (value, unit) in expected.items():
         assert found[name].value == quantity(value, unit), name

@@ -180,7 +180,9 @@ def test_unstated_losses_give_no_q_and_say_so():
     assert sums.q is None
     assert sums.bandwidth is None
     assert sums.decay_time is None
-    assert sums.notes == ("The coil's loss is not stated: there is no Q, bandwidth or ring time.",)
+    assert sums.notes == (
+        "The coil's loss is not stated: there is no Q, bandwidth or decay time.",
+    )
     half = solve(design(coil_resistance=10.0))
     assert half.q_capacitor is None
     assert "upper limit" in half.notes[0]
