@@ -5,6 +5,7 @@ They are looked at by a person and used by the documents. Nothing is asserted he
 
 from __future__ import annotations
 
+import itertools
 import os
 import subprocess
 import sys
@@ -262,8 +263,21 @@ def refused(window: MainWindow) -> None:
         wait(lambda: not window.message.isHidden(), 5_000)
 
 
+def fresh_record(window: MainWindow) -> None:
+    """A record with nothing in it, so that no earlier picture says how to inspect."""
+    leave_lot(window)
+    own = Path(window.lots.recorder.own_place)
+    window.lots.recorder.move(str(own.with_name(f"pictures-{next(RECORDS)}.benchlog")))
+
+
 def state_lot(window: MainWindow) -> None:
     """The form of a lot of 150, its plan and how often it accepts."""
+    fresh_record(window)
+    fill_form(window, STATED)
+
+
+def fill_form(window: MainWindow, stated: dict[str, str]) -> None:
+    """State a delivery in the form of a new lot."""
     leave_lot(window)
     window.session.use_nominal(None)
     window.session.open([sample_paths()[1]])
@@ -271,9 +285,11 @@ def state_lot(window: MainWindow) -> None:
     wait()
     window.go("lot")
     form = window.page("lot").start.delivery
-    for key, words in STATED.items():
+    for key, words in stated.items():
         form.fields[key].setText(words)
         form.fields[key].textEdited.emit(words)
+    wait(lambda: not window.page("lot").start.severity.asked, 2_000)
+    wait(most_ms=600)
 
 
 def leave_lot(window: MainWindow) -> None:
@@ -286,20 +302,26 @@ def lot(page: str, parts: int = 13) -> Callable[[MainWindow], None]:
     """The lot of the samples, so many of its parts measured, at one page."""
 
     def show(window: MainWindow) -> None:
-        state_lot(window)
-        for _ in range(2):  # the second time where the record proposes another severity
-            if not window.desk.is_open:
-                window.page("lot").start.begin.click()
-                wait(lambda: window.desk.is_open, 3_000)
-        window.desk.go_on(beyond=True)
-        for path in sorted((sample_folder() / "ga12_lot").glob("*.csv"))[:parts]:
-            window.session.open([str(path)])
-            wait(lambda path=path: path.stem in window.desk.state.latest, 10_000)
-        window.desk.choose(window.desk.state.parts[-1].serial)
+        fresh_record(window)
+        inspect(window, STATED, parts)
         window.go(page)
         wait(most_ms=800)
 
     return show
+
+
+def inspect(window: MainWindow, stated: dict[str, str], parts: int) -> None:
+    """Begin a lot and measure so many parts of the samples."""
+    fill_form(window, stated)
+    for _ in range(2):  # the second time where the record proposes another severity
+        if not window.desk.is_open:
+            window.page("lot").start.begin.click()
+            wait(lambda: window.desk.is_open, 3_000)
+    window.desk.go_on(beyond=True)
+    for path in sorted((sample_folder() / "ga12_lot").glob("*.csv"))[:parts]:
+        window.session.open([str(path)])
+        wait(lambda path=path: path.stem in window.desk.state.latest, 10_000)
+    window.desk.choose(window.desk.state.parts[-1].serial)
 
 
 def records(window: MainWindow) -> None:
@@ -314,9 +336,12 @@ def records(window: MainWindow) -> None:
 
 
 def supplier(window: MainWindow) -> None:
-    """The lots of a supplier that are in the record, and their trend."""
-    lot("supplier")(window)
-    wait(lambda: window.page("supplier").table.rowCount() > 0, 5_000)
+    """Four lots of a supplier with their trend; in one of them is a part with a shorted turn."""
+    fresh_record(window)
+    for order, parts in (("4708", 5), ("4709", 4), ("4710", 9), ("4711", 3)):
+        inspect(window, {**STATED, "order": order}, parts)
+    window.go("supplier")
+    wait(lambda: window.page("supplier").table.rowCount() == 4, 5_000)
 
 
 def state_study(window: MainWindow) -> None:
@@ -360,6 +385,7 @@ def study(share: float) -> Callable[[MainWindow], None]:
 
 
 STUDIED = {"parts": "10", "trials": "3", "persons": "A. Example, B. Example, C. Example"}
+RECORDS = itertools.count(1)
 STATED = {
     "quantity": "150",
     "supplier": "Example Windings",

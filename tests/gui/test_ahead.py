@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import sys
+
 import pytest
 from PySide6.QtWidgets import QLabel, QWidget
 
-from benchapp.gui.ahead import Ahead, LoadModules, Pieces
+from benchapp.gui.ahead import Ahead, LoadModules, Pieces, page_steps
 
 
 def test_steps_come_one_by_one_in_their_order(qtbot):
@@ -79,3 +81,44 @@ def test_the_end_is_told(qtbot):
     ahead = Ahead([lambda: None], lambda: True)
     with qtbot.waitSignal(ahead.finished):
         ahead.start(0)
+
+
+class Handed:
+    """A worker that only notes what it is given."""
+
+    def __init__(self):
+        self.jobs = []
+
+    def submit(self, subject, job, _done):
+        self.jobs.append((subject, job))
+
+
+def test_every_costly_page_is_made_ahead_and_the_one_in_front_stays(qtbot, window):
+    window.ahead.stop()
+    front, worker = window.stack.currentWidget(), Handed()
+    steps = page_steps(window, worker)
+    for step in steps:
+        step()
+    assert [subject for subject, _ in worker.jobs] == ["ahead"]
+    assert isinstance(worker.jobs[0][1], LoadModules)
+    assert window.stack.currentWidget() is front
+    before = window.stack.count()
+    for key in ("capture", "verdict", "nominal", "setup", "lot", "tank", "coil"):
+        assert window.page(key).size() == window.stack.size(), key
+    assert window.stack.count() == before, "they are there already"
+
+
+def test_a_piece_comes_in_a_step_of_its_own_before_its_page(qtbot, window):
+    window.ahead.stop()
+    made = []
+    window.pieces.make = made.append
+    window.pages.give = lambda key: made.append(key) or window.stack.currentWidget()
+    for step in page_steps(window, Handed()):
+        step()
+    for piece, page in (("plots", "capture"), ("card", "setup"), ("lot form", "lot")):
+        assert made.index(piece) < made.index(page)
+
+
+def test_every_module_that_is_loaded_ahead_is_there():
+    LoadModules()(lambda *_: None, lambda: False)
+    assert "benchapp.gui.supplierpage" in sys.modules
