@@ -299,6 +299,20 @@ def test_linearity_has_the_certified_coefficients():
     assert found.sd == pytest.approx(known["sd"], rel=1e-11)
 
 
+def test_linearity_and_bias_of_the_published_study_as_printed():
+    known = sections("linearity_aiag.toml")
+    printed, readings = known["published"], np.array(known["readings"])
+    found = linearity(np.repeat(known["references"], 12), readings.ravel())
+    for name, digits in (("slope", 6), ("intercept", 6), ("sd", 5), ("r_squared", 3)):
+        assert round(getattr(found, name), digits) == printed[name]
+    assert round(found.slope / found.slope_u, 3) == printed["t_slope"]
+    assert round(found.intercept / found.intercept_u, 3) == printed["t_intercept"]
+    each = [bias(row, one) for row, one in zip(readings, known["references"], strict=True)]
+    assert [round(one.value, 6) for one in each] == printed["bias"]
+    assert round(float(np.mean([one.value for one in each])), 6) == printed["average_bias"]
+    assert [one.significant for one in each] == [True, False, False, True, True]
+
+
 def test_a_gauge_without_bias_has_no_slope():
     reference = np.repeat([1.0, 2.0, 3.0], 4)
     found = linearity(reference, reference)
