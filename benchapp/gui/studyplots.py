@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import QEvent, QSize
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QWidget
 
 from benchapp.gui.axis import EngineeringAxis
@@ -25,13 +27,15 @@ COLOURS = ("fit", "doubt", "band", "ink", "muted", "edge")
 _SIZE, _MEAN_SIZE = 8, 15
 _ROOM = 0.08
 _ASIDE = 0.5  # of the place of a part, over which its persons stand beside each other
-_MOST_NAMES = 12
+_LONGEST = 12  # signs of the name of a group
+_SIDE, _BETWEEN = 110, 12  # pixels: the axis at the side, and from name to name
 
 
 class _StudyPlot(pg.PlotWidget):
     """Groups beside each other; one sign for each person; a bar at the mean of each group."""
 
     def __init__(self, name: str, base: str, side: str, parent: QWidget | None) -> None:
+        self._groups: tuple[str, ...] = ()
         self.base, self.side = pg.AxisItem("bottom"), EngineeringAxis("left", "1")
         axes = {"bottom": self.base, "left": self.side}
         super().__init__(parent, viewBox=pg.ViewBox(enableMenu=False), axisItems=axes)
@@ -78,6 +82,20 @@ class _StudyPlot(pg.PlotWidget):
         if event.type() == QEvent.Type.PaletteChange and hasattr(self, "dots"):
             self.dress()
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Name as many groups as there is room for."""
+        super().resizeEvent(event)
+        if self._groups:
+            self._name_groups()
+
+    def _name_groups(self) -> None:
+        metrics = self.fontMetrics()
+        widest = max(metrics.horizontalAdvance(one) for one in self._groups) + _BETWEEN
+        room = max(1.0, self.width() - _SIDE)
+        every = math.ceil(len(self._groups) * widest / room)
+        places = range(1, len(self._groups) + 1, every)
+        self.base.setTicks([[(at, self._groups[at - 1]) for at in places]])
+
     def _show(
         self,
         groups: Sequence[str],
@@ -95,8 +113,8 @@ class _StudyPlot(pg.PlotWidget):
             self.addItem(self.dots[-1])
         places = np.arange(1, len(groups) + 1)
         self.means.setData(places, means)
-        every = -(-len(groups) // _MOST_NAMES)
-        self.base.setTicks([[(at, groups[at - 1][:12]) for at in places[::every]]])
+        self._groups = tuple(one[:_LONGEST] for one in groups)
+        self._name_groups()
         self.side.quantity_unit = unit or "1"
         values = np.concatenate([y for _, y in persons])
         low, high = float(values.min()), float(values.max())

@@ -90,11 +90,22 @@ def test_colours_follow_the_theme(qtbot, qapp, kind):
     theme.apply(qapp, theme.LIGHT)
 
 
-def test_many_parts_are_named_as_far_as_there_is_room(qtbot):
+@pytest.mark.parametrize("width", [260, 400, 900])
+def test_as_many_parts_are_named_as_there_is_room_for(qtbot, width):
     names = tuple(f"serial {at:06d}" for at in range(40))
     values = np.random.default_rng(1).normal(size=(40, 1, 2))
     many = StudyTable(parts=names, persons=("A",), values=values, unit="")
     plot = drawn(qtbot, PartPlot, many)
+    plot.holder.show()
+    plot.resize(width, 200)
     (ticks,) = plot.base._tickLevels
-    assert len(ticks) <= 12
+    step = (width - 110) / 40 * (ticks[1][0] - ticks[0][0]) if len(ticks) > 1 else width
+    assert step >= max(plot.fontMetrics().horizontalAdvance(words) for _, words in ticks)
     assert all(len(words) <= 12 for _, words in ticks)
+
+
+def test_few_parts_are_all_named(qtbot):
+    plot = drawn(qtbot, PartPlot)
+    plot.holder.show()
+    plot.resize(600, 200)
+    assert [words for _, words in plot.base._tickLevels[0]] == list(TABLE.parts)
