@@ -264,14 +264,13 @@ def drift_words(trend: Trend) -> str:
     if len(trend.figures) < 2:
         return tr("One lot has values of this quantity: a trend needs two.")
     first, last, limit = trend.figures[0].mean, trend.figures[-1].mean, trend.limit
-    words = [
-        tr("The mean went from {first} to {last}").format(
-            first=quantity(first, limit.unit), last=quantity(last, limit.unit)
-        )
-    ]
+    ends = [quantity(mean, limit.unit) for mean in (first, last)]
+    moved = tr("The mean went from {first} to {last}") if len(set(ends)) > 1 else ""
+    moved = moved or tr("The last lot has the mean of the first, {last}")
+    words = [moved.format(first=ends[0], last=ends[1])]
     edges = [edge for edge in (limit.lower, limit.upper) if edge is not None]
     ahead = [edge for edge in edges if (edge - last) * (last - first) > 0]
-    if ahead and limit.lower is not None and limit.upper is not None:
+    if len(set(ends)) > 1 and ahead and limit.lower is not None and limit.upper is not None:
         share = 100 * abs(last - first) / (limit.upper - limit.lower)
         words.append(tr("{share} % of the tolerance").format(share=f"{share:.2g}"))
     signals = [] if trend.charts is None else trend.charts.location.signals

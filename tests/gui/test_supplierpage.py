@@ -149,6 +149,11 @@ def test_a_drift_is_told_by_its_way_and_its_share_of_the_tolerance():
     assert words == "The mean went from 1.610 mH to 1.630 mH, 21 % of the tolerance."
 
 
+def test_a_mean_that_did_not_move_is_told_as_such():
+    words = drift_words(trend(1.620e-3, 1.630e-3, 1.6200001e-3))
+    assert words == "The last lot has the mean of the first, 1.620 mH."
+
+
 def test_one_lot_has_no_trend():
     assert drift_words(trend(1.62e-3)) == "One lot has values of this quantity: a trend needs two."
 
