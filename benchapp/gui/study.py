@@ -27,6 +27,7 @@ from benchapp.jobs import (
     silent,
 )
 from benchapp.lot import StudyPlan, StudySheet
+from benchapp.nominal.file import LIMIT_UNITS
 from benchapp.units import parse_quantity
 
 __all__ = ["Study"]
@@ -110,7 +111,7 @@ class Study(QObject):
     def read(self, words: str) -> float:
         """Give the value that was typed; without a unit it has the one of the value before.
 
-        The first value of a study that states no unit and no quantity brings it.
+        The first value of a study that states no unit and no known quantity brings it.
 
         Raises
         ------
@@ -126,7 +127,8 @@ class Study(QObject):
                     hint="Write it once, such as 1.62 mH: the next values may do without.",
                 )
             words = f"{words} {self.typed_unit}"
-        free = not (sheet.unit or sheet.quantity or sheet.taken)
+        known = sheet.quantity.partition(" at ")[0] in LIMIT_UNITS
+        free = not (sheet.unit or known or sheet.taken)
         found = parse_quantity(words, None if free else sheet.unit or "1", mark=decimal_mark())
         if free and found.unit not in ("", "1"):
             self.sheet = replace(sheet, unit=found.unit)
@@ -179,7 +181,7 @@ class Study(QObject):
             return
         self.is_waiting = True
         compare = compare_of(part, self._session.nominal, self._recorder.examination())
-        job = MeasureStudied(compare=compare, quantity=sheet.quantity)
+        job = MeasureStudied(compare=compare, quantity=sheet.quantity, unit=sheet.unit)
         act = sheet.next
 
         def arrive(value: float) -> None:

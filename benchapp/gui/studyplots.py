@@ -120,7 +120,7 @@ class _StudyPlot(pg.PlotWidget):
         low, high = float(values.min()), float(values.max())
         room = _ROOM * (high - low) or 1.0
         self.setYRange(low - room, high + room, padding=0)
-        self.setXRange(0.5, len(groups) + 0.5, padding=0)
+        self.setXRange(0.3, len(groups) + 0.7, padding=0)
         self.dress()
 
 

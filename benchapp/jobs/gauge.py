@@ -46,6 +46,7 @@ __all__ = [
     "studied",
 ]
 
+_RATIO = "1"
 _MOST_PARTS, _SIZES = 10, (2, 3)
 
 
@@ -196,7 +197,7 @@ class PlanStudy:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OpenStudy:
-    """Read the sheet of a study, complete or not.
+    """Read the sheet of a study, complete or not; an empty one has the unit of its quantity.
 
     Raises
     ------
@@ -212,7 +213,12 @@ class OpenStudy:
         """Read it."""
         stop_if(cancelled)
         progress(f"reading {self.path}", 0.0)
-        return read_sheet(_text(self.path), self.path)
+        sheet = read_sheet(_text(self.path), self.path)
+        named = sheet.quantity.partition(" at ")[0]
+        if sheet.unit or sheet.taken or named not in LIMIT_UNITS:
+            return sheet
+        unit = LIMIT_UNITS[named]
+        return replace(sheet, unit="" if unit == _RATIO else unit)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -242,10 +248,13 @@ class SaveStudy:
 class MeasureStudied:
     """Find the quantity of a study in a capture.
 
-    ``quantity`` is named as a limit is: ``L``, or ``Q at 134.2 kHz``.
+    ``quantity`` is named as a limit is: ``L``, or ``Q at 134.2 kHz``. ``unit`` is that of the
+    values so far, "" for none.
 
     Raises
     ------
+    UsageError
+        When there is no such quantity, or the study has it in another unit.
     FitError
         When the capture cannot be fitted.
     CaptureError
@@ -254,9 +263,17 @@ class MeasureStudied:
 
     compare: ComparePart
     quantity: str
+    unit: str
 
     def __call__(self, progress: Progress, cancelled: Cancelled) -> float:
         """Fit and examine the capture, give the value."""
+        limit = studied(self.quantity)
+        if limit.unit != (self.unit or _RATIO):
+            raise UsageError(
+                f"gauge study: its values must be in {limit.unit} to take those of captures (got "
+                f"{self.unit or 'no unit'}).",
+                hint="Write every value in the file with its unit, or type the values.",
+            )
         part = self.compare(progress, cancelled)
         stop = next((one for one in part.findings if one.level == "stop"), None)
         if stop is not None:
@@ -265,7 +282,6 @@ class MeasureStudied:
                 f"{stop.text})",
                 hint=f"{stop.advice} The measurement is still to be made.",
             )
-        limit = studied(self.quantity)
         found = quantity(part.fit, limit.quantity, limit.at)
         if found is None:
             raise CaptureError(

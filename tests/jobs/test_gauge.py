@@ -186,20 +186,20 @@ def test_the_tolerance_that_the_table_states_holds_unless_another_is_given(tmp_p
 TANK = read(sample_folder() / "ga12_tank.csv")[0]
 
 
-def measured(quantity: str, capture=TANK) -> float:
-    job = MeasureStudied(compare=ComparePart(capture=capture), quantity=quantity)
+def measured(quantity: str, capture=TANK, unit="H") -> float:
+    job = MeasureStudied(compare=ComparePart(capture=capture), quantity=quantity, unit=unit)
     return job(silent, not_cancelled)
 
 
 def test_the_quantity_of_a_study_is_that_of_the_fit_of_its_capture():
     found = fit(TANK)
     assert measured("L") == pytest.approx(found.estimates["L"].value, rel=1e-12)
-    assert measured("ESR at 134.2 kHz") == quantity(found, "ESR", 134.2e3).value
+    assert measured("ESR at 134.2 kHz", unit="ohm") == quantity(found, "ESR", 134.2e3).value
 
 
 def test_a_capture_that_does_not_determine_the_quantity_is_not_counted():
     with pytest.raises(CaptureError, match=r"must determine \|Z\| \(got a fit of tank"):
-        measured("|Z|")
+        measured("|Z|", unit="ohm")
 
 
 def test_a_capture_that_a_check_stops_is_not_counted():
@@ -208,6 +208,20 @@ def test_a_capture_that_a_check_stops_is_not_counted():
     broken = replace(lot, impedance=lot.impedance[::-1].copy())
     with pytest.raises(CaptureError, match=r"must be one that can be judged \(got a stop: "):
         measured("L", broken)
+
+
+@pytest.mark.parametrize("unit", ["", "ohm"])
+def test_values_in_another_unit_are_not_mixed_with_those_of_captures(unit):
+    with pytest.raises(UsageError, match="its values must be in H to take those of captures"):
+        measured("L", unit=unit)
+    assert measured("Q", unit="") == pytest.approx(quantity(fit(TANK), "Q").value, rel=1e-9)
+
+
+@pytest.mark.parametrize(("name", "unit"), [("L", "H"), ("Q at 134.2 kHz", ""), ("", "")])
+def test_an_empty_sheet_has_the_unit_of_its_quantity(tmp_path, name, unit):
+    path = tmp_path / "study.csv"
+    path.write_text(plan(parts=2, persons=1, trials=2, quantity=name), encoding="utf-8")
+    assert OpenStudy(path=str(path))(silent, not_cancelled).unit == unit
 
 
 def test_a_quantity_is_named_as_its_limit_is():
@@ -227,7 +241,7 @@ def test_a_quantity_is_named_as_its_limit_is():
         PlanStudy(study=StudyPlan(parts=("1", "2"), persons=("A",), trials=2), seed=1),
         OpenStudy(path="study.csv"),
         SaveStudy(path="study.csv", sheet=SHEET),
-        MeasureStudied(compare=ComparePart(capture=TANK), quantity="L"),
+        MeasureStudied(compare=ComparePart(capture=TANK), quantity="L", unit="H"),
     ],
 )
 def test_a_stopped_job_does_nothing(job):
