@@ -211,6 +211,21 @@ def _products(weight: FloatArray, rows: FloatArray) -> FloatArray:
     return np.asarray((weight @ rows.T).T)
 
 
+def _paired(a: FloatArray, b: FloatArray) -> FloatArray:
+    """Sum the products of columns (n,)."""
+    return np.asarray(np.einsum("kn,kn->n", a, b))
+
+
+def _places(p: int) -> list[slice]:
+    """Tell where the sums of `Coils.look` stand."""
+    sizes = (2 * p + 1, 3 * p + 1, 4 * p - 1, 4 * p, p, 2 * p + 1, 3 * p - 2, 2 * p - 1)
+    ends = np.cumsum(sizes).tolist()
+    return [slice(end - size, end) for end, size in zip(ends, sizes, strict=True)]
+
+
+_PLACES = {p: _places(p) for p in (1, 2)}
+
+
 def _against(
     parts: FloatArray, u: FloatArray, e: FloatArray, rho: FloatArray | None = None
 ) -> FloatArray:
@@ -366,27 +381,26 @@ class Coils:
         p, count = self.resistances, len(point)
         level, a, share = np.exp(point[:, 0]), point[:, 1], point.T[2:]
         square, scale = self._squares(share), self._scale(level, share)
-        sizes = (2 * p + 1, 3 * p + 1, 4 * p - 1, 4 * p, p, 2 * p + 1, 3 * p - 2)
-        wide, bent, tall, leant, loss, pull, copper, shared = np.split(sums, np.cumsum(sizes))
+        wide, bent, tall, leant, loss, pull, copper, shared = (sums[k] for k in _PLACES[p])
         hessian, gradient = np.empty((2 + p, 2 + p, count)), np.empty((2 + p, count))
         slants = np.zeros((2, 2 + p, count))
-        hessian[1, 1] = (square * wide).sum(axis=0)
+        hessian[1, 1] = _paired(square, wide)
         hessian[0, 1] = wide[0] - a * hessian[1, 1]
-        gradient[1] = -(square * pull).sum(axis=0)
-        gradient[0] = -pull[0] - a * gradient[1] - (share * loss).sum(axis=0)
-        slants[0, 1] = bent[p] - a * (square * bent[p:]).sum(axis=0)
-        slants[1, 1] = (share * bent[:p]).sum(axis=0)
+        gradient[1] = -_paired(square, pull)
+        gradient[0] = -pull[0] - a * gradient[1] - _paired(share, loss)
+        slants[0, 1] = bent[p] - a * _paired(square, bent[p:])
+        slants[1, 1] = _paired(share, bent[:p])
         for k in range(p):
-            high = tall[2 * p + k : 3 * p + k]
+            lossy = _paired(share, tall[2 * p + k : 3 * p + k])
             hessian[k + 2, 2:] = tall[k : k + p]
-            hessian[0, k + 2] = (share * (tall[k : k + p] - 2.0 * a * high)).sum(axis=0)
-            hessian[1, k + 2] = 2.0 * (share * high).sum(axis=0)
-            lost = (share * shared[k : k + p]).sum(axis=0)
-            lost += (square[: 2 * p - 1] * copper[k : k + 2 * p - 1]).sum(axis=0)
+            hessian[0, k + 2] = _paired(share, tall[k : k + p]) - 2.0 * a * lossy
+            hessian[1, k + 2] = 2.0 * lossy
+            lost = _paired(share, shared[k : k + p])
+            lost += _paired(square[: 2 * p - 1], copper[k : k + 2 * p - 1])
             gradient[k + 2] = loss[k] - 2.0 * lost
-            high = leant[2 * p + k : 3 * p + k]
-            slants[0, k + 2] = (share * (leant[k : k + p] - 2.0 * a * high)).sum(axis=0)
-            lost = (square * leant[p + k : 3 * p + k + 1]).sum(axis=0) - 2.0 * leant[3 * p + k]
+            lossy = _paired(share, leant[2 * p + k : 3 * p + k])
+            slants[0, k + 2] = _paired(share, leant[k : k + p]) - 2.0 * a * lossy
+            lost = _paired(square, leant[p + k : 3 * p + k + 1]) - 2.0 * leant[3 * p + k]
             slants[1, k + 2] = leant[p + k] + a * lost
         hessian /= scale
         hessian[0, 0] = self.grid.y.size

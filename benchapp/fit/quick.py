@@ -130,7 +130,10 @@ def _look(data: Block, point: FloatArray, *, any_kind: bool) -> _Seen:
 
 def _settle(data: Block, point: FloatArray, seen: list[_Seen]) -> Quick:
     """Take a Gauss-Newton step, and judge the residuals where it begins."""
-    sums, pulls, power, good = (np.concatenate(each, axis=-1) for each in zip(*seen, strict=True))
+    sums, pulls, power, good = (
+        each[0] if len(each) == 1 else np.concatenate(each, axis=-1)
+        for each in zip(*seen, strict=True)
+    )
     look = data.normal(point, sums)
     count, size, log = point.shape[1], data.grid.y.size, data.grid.log
     right = np.concatenate((look.gradient[:, :, None], look.slants), axis=2)

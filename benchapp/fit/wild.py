@@ -197,7 +197,7 @@ def scattered(kept: BoolArray) -> bool:
         return np.asarray(factorials[size] - factorials[part] - factorials[size - part])
 
     others = int(kept.size - count + 1)
-    fewer = np.arange(1, min(groups, others) + 1)
+    fewer = np.arange(1, min(int(groups), others) + 1)
     whole = float(ways(kept.size, np.array(count)))
     chance = np.exp(np.add(ways(int(count) - 1, fewer - 1), ways(others, fewer)) - whole)
     return float(np.sum(chance)) > _CHANCE

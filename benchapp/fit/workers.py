@@ -11,6 +11,7 @@ from collections import deque
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import fields, replace
+from functools import lru_cache
 from multiprocessing import get_context
 from multiprocessing.shared_memory import SharedMemory
 from types import TracebackType
@@ -24,21 +25,23 @@ from benchapp.fit.batch import BatchFit, fit_batch
 
 __all__ = ["Workers"]
 
-_SLICE = 250_000  # points at a time: 4 MB of impedances
+_SLICE = 125_000  # points at a time: 2 MB of impedances
 _QUEUED = 2  # slices waiting at each process
+_OPEN = 16  # blocks of shared memory that a process keeps in sight
+
+
+@lru_cache(maxsize=_OPEN)
+def _attached(name: str) -> SharedMemory:
+    """Look into a block of shared memory; its pages are mapped once for all batches."""
+    return SharedMemory(name=name)
 
 
 def _fit_slice(
     name: str, shape: tuple[int, int], frequency: FloatArray, circuit: str, noise: Noise | None
 ) -> BatchFit:
     """Fit what lies in a block of shared memory; runs in another process."""
-    memory = SharedMemory(name=name)
-    z: ComplexArray = np.ndarray(shape, dtype=np.complex128, buffer=memory.buf)
-    try:
-        return fit_batch(frequency, z, circuit, noise=noise)
-    finally:
-        del z  # nothing may look into the memory when it is closed
-        memory.close()
+    z: ComplexArray = np.ndarray(shape, dtype=np.complex128, buffer=_attached(name).buf)
+    return fit_batch(frequency, z, circuit, noise=noise)
 
 
 class Workers:
@@ -149,6 +152,7 @@ class _Run:
         self.pool, self.z = pool, z
         self.arguments = (frequency, circuit, noise)
         self.free = rooms
+        self.others = len(rooms) // _QUEUED
 
     def submit(self, rows: slice) -> tuple[Future[Any], SharedMemory]:
         part, memory = self.z[rows], self.free.pop()
@@ -169,7 +173,7 @@ class _Run:
         while left or waiting:
             for place in [place for place, (future, _) in waiting.items() if future.done()]:
                 parts[place] = self.collect(*waiting.pop(place))
-            while left and self.free:
+            while self.free and len(left) * self.others > len(waiting):  # or all wait for one
                 place = left.popleft()
                 waiting[place] = self.submit(slices[place])
             if left:
