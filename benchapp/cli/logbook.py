@@ -27,6 +27,7 @@ from benchapp.jobs.logbook import (
 )
 from benchapp.jobs.progress import not_cancelled, silent
 from benchapp.jobs.report import refuse_existing
+from benchapp.jobs.search import FindParts
 from benchapp.logbook import LotRow, PartEntry, PartRow, Search, StoredEntry, default_address
 from benchapp.logbook.export import lot_json, part_json, table_text
 from benchapp.nominal import Outcome
@@ -85,8 +86,14 @@ def _configure(parser: argparse.ArgumentParser) -> None:
 
 def _add_search(parser: argparse.ArgumentParser) -> None:
     group = parser.add_argument_group("which measurements (all, where nothing is named)")
-    group.add_argument("--serial", metavar="TEXT", help="of this serial number")
-    group.add_argument("--part", metavar="TITLE", help="of this design, by its title")
+    group.add_argument(
+        "--serial", metavar="TEXT", help="of this serial number; * in it stands for anything"
+    )
+    group.add_argument(
+        "--part", metavar="TITLE", help="of this design, by its title; * stands for anything"
+    )
+    group.add_argument("--supplier", metavar="NAME", help="of lots of this supplier")
+    group.add_argument("--order", metavar="TEXT", help="of lots of this order or date code")
     group.add_argument("--lot", metavar="KEY", help="of this lot, by its key in list --lots")
     group.add_argument("--since", metavar="TIME", help="from this UTC time on: 2026-03-01")
     group.add_argument("--until", metavar="TIME", help="before this UTC time: 2026-04-01")
@@ -99,11 +106,28 @@ def _search(options: argparse.Namespace) -> Search:
         raise UsageError(
             f"--limit: must be at least 1 (got {options.limit}).", hint="Leave it out for all."
         )
-    names = ("serial", "part", "lot", "since", "until", "limit")
+    stated = {name: getattr(options, name) for name in ("lot", "since", "until", "limit")}
+    for name in ("serial", "part"):
+        words = getattr(options, name)
+        stated[f"{name}_like" if "*" in (words or "") else name] = words
     return Search(
-        **{name: getattr(options, name) for name in names},
+        **stated,
         outcome=None if options.outcome is None else Outcome(options.outcome),
     )
+
+
+def _found(options: argparse.Namespace, record: str) -> tuple[PartRow, ...]:
+    """Look up the measurements that are wanted."""
+    wanted = _search(options)
+    if not (options.supplier or options.order):
+        return SearchLogbook(record=record, wanted=wanted)(silent, not_cancelled)
+    job = FindParts(
+        record=record,
+        wanted=wanted,
+        lot=options.order or "",
+        supplier=options.supplier or "",
+    )
+    return job(silent, not_cancelled).rows
 
 
 def _list(options: argparse.Namespace, record: str) -> int:
@@ -111,7 +135,7 @@ def _list(options: argparse.Namespace, record: str) -> int:
         for lot in LotsOf(record=record)(silent, not_cancelled):
             print_json(lot_json(lot)) if options.json else _say(_lot_line(lot))
         return ACCEPTED
-    for row in SearchLogbook(record=record, wanted=_search(options))(silent, not_cancelled):
+    for row in _found(options, record):
         print_json(part_json(row)) if options.json else _say(_part_line(row))
     return ACCEPTED
 
@@ -302,7 +326,7 @@ def _export(options: argparse.Namespace, record: str) -> int:
             f"{path}: must end in {' or '.join(_FORMS)} (got {path.suffix!r}).",
             hint="The ending says the form; --raw ID writes one file as it was read.",
         )
-    rows = SearchLogbook(record=record, wanted=_search(options))(silent, not_cancelled)
+    rows = _found(options, record)
     return _written(options, path, _FORMS[path.suffix.lower()](rows), len(rows))
 
 

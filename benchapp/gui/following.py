@@ -17,20 +17,22 @@ class Following:
     """What the switching rules say by the earlier lots of one supplier and part.
 
     ``names`` are supplier and part as typed, ``found`` their lots, None where there is none;
-    while it is ``asked`` the answer is still to come.
+    while it is ``asked`` the answer is still to come. It is ``partial`` where the server of the
+    record was away, so that only the lots kept here were counted.
     """
 
     names: tuple[str, ...] = ("", "")
     found: SupplierLots | None = None
     asked: bool = False
+    partial: bool = False
 
     def asking(self, *names: str) -> Following:
         """Give the same while the record is asked about a supplier and a part."""
         return replace(self, names=names, asked=True)
 
-    def known(self, found: SupplierLots | None) -> Following:
+    def known(self, found: SupplierLots | None, *, partial: bool = False) -> Following:
         """Give the same with what the record said."""
-        return replace(self, found=found, asked=False)
+        return replace(self, found=found, asked=False, partial=partial)
 
     @property
     def proposed(self) -> str:
@@ -51,7 +53,12 @@ class Following:
 
     @property
     def words(self) -> str:
-        """Say what is proposed and why."""
+        """Say what is proposed and why, and where lots may be missing."""
+        away = tr("The server of the record is away: lots that only it holds are not counted.")
+        return f"{self._said} {away}" if self.partial and not self.asked else self._said
+
+    @property
+    def _said(self) -> str:
         supplier, part = self.names
         if not (supplier and part):
             return tr("State supplier and part: the record then says how strictly to inspect.")

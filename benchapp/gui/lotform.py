@@ -263,9 +263,15 @@ class LotStart(QScrollArea):
         self.following.setText(self.severity.words)
         self.wants_history.emit(*names)
 
-    def show_history(self, found: SupplierLots | None) -> None:
-        """Propose how the lot is inspected, by the earlier ones; None where there is none."""
-        before, self.severity = self.severity.proposed, self.severity.known(found)
+    def show_history(self, found: SupplierLots | None, *, partial: bool = False) -> None:
+        """Propose how the lot is inspected, by the earlier ones; None where there is none.
+
+        It is ``partial`` where the server of the record was away.
+        """
+        before, self.severity = (
+            self.severity.proposed,
+            self.severity.known(found, partial=partial),
+        )
         same = self.severity.proposed == before and not self.severity.is_stopped
         if self.texts["severity"] == before:
             self.texts["severity"] = self.severity.proposed

@@ -22,7 +22,7 @@ from benchapp.gui.watch import FolderWatch
 from benchapp.gui.words import plural, tr
 from benchapp.gui.worker import Worker
 from benchapp.instruments import PARTIAL
-from benchapp.jobs import JudgedLot, JudgeLot, LotRecipe, LotsOf, ReviewSupplier
+from benchapp.jobs import JudgedLot, JudgeLot, LotRecipe, LotsOf, ReviewSupplier, SupplierLots
 from benchapp.nominal import Nominal
 
 if TYPE_CHECKING:
@@ -275,12 +275,13 @@ class LotStation(QObject):
         if not (supplier and part and self.recorder.may_exist):
             page.start.show_history(None)
             return
+
+        def show(found: SupplierLots | None) -> None:
+            page.start.show_history(found, partial=self.recorder.server.is_away)
+
         job = ReviewSupplier(record=self.recorder.address, supplier=supplier, part=part)
         self._worker.submit(
-            "supplier",
-            job,
-            lambda found: page.start.show_history(found[0]),
-            lambda _none: page.start.show_history(None),
+            "supplier", job, lambda found: show(found[0]), lambda _none: show(None)
         )
 
     def _list_lots(self, page: LotPage) -> None:

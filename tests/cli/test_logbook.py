@@ -271,3 +271,28 @@ def test_repeat_names_what_is_not_the_same(kept, record, capsys):
     assert "  differs: the fit: not its results" in out
     assert "Kept by software 0.0.1" in run(capsys, "repeat", number)[1]
     assert json.loads(run(capsys, "repeat", str(other), "--json")[1])["same"] is False
+
+
+@pytest.mark.parametrize(
+    ("wanted", "count"),
+    [
+        (("--serial", "GA12*"), 1),
+        (("--serial", "ga12-*1"), 1),
+        (("--serial", "GA12"), 0),
+        (("--part", "*GA-12*"), 2),
+        (("--supplier", "coil"), 2),
+        (("--supplier", "Other"), 0),
+        (("--order", "47"), 2),
+        (("--order", "48"), 0),
+        (("--supplier", "Coil works", "--serial", "=*"), 1),
+    ],
+)
+def test_measurements_are_found_by_a_star_by_supplier_and_by_order(capsys, record, wanted, count):
+    status, shown, _ = run(capsys, "list", *wanted)
+    assert (status, shown.count("\n")) == (0, count)
+
+
+def test_what_is_found_by_supplier_is_exported(capsys, record, tmp_path):
+    path = tmp_path / "out.json"
+    assert run(capsys, "export", str(path), "--supplier", "coil")[0] == 0
+    assert len(json.loads(path.read_text(encoding="utf-8"))) == 2

@@ -62,3 +62,12 @@ def test_after_a_stop_every_sample_is_a_deviation():
     assert known.is_stopped
     assert known.deviates("tightened")
     assert known.reason("tightened", "last try").startswith("last try (the rules ask for disc")
+
+
+def test_lots_that_only_an_absent_server_holds_are_said_to_be_missing():
+    away = "The server of the record is away: lots that only it holds are not counted."
+    known = following("normal").known(following("normal").found, partial=True)
+    assert known.words.endswith(away)
+    assert Following(names=NAMES).known(None, partial=True).words.endswith(away)
+    assert away not in following("normal").words
+    assert away not in known.asking(*NAMES).words
