@@ -336,8 +336,8 @@ STEPS = (
         page="capture",
         title=QT_TR_NOOP("See whether the fit can be believed"),
         words=QT_TR_NOOP(
-            "The residuals should scatter within their band without a shape. Choose 'complex "
-            "plane of Z' above the plots: a tank is a circle there, its width the resistance."
+            "The residuals should scatter within their band without a shape. Choose 'plane of Z' "
+            "above the plots: a tank is a circle there, as wide as its resistance at resonance."
         ),
         act=_show_plane,
         done=_sees_plane,

@@ -182,7 +182,7 @@ _VIEWS = (
     ),
     View(
         key="impedance-plane",
-        title=QT_TR_NOOP("complex plane of Z"),
+        title=QT_TR_NOOP("plane of Z"),
         upper=_RESISTANCE,
         lower=_REACTANCE,
         kind=Sweep,
@@ -190,7 +190,7 @@ _VIEWS = (
     ),
     View(
         key="reflection-plane",
-        title=QT_TR_NOOP("complex plane of the reflection"),
+        title=QT_TR_NOOP("plane of Γ"),
         upper=_MAGNITUDE,
         lower=_PHASE,
         kind=Sweep,
@@ -208,7 +208,7 @@ _VIEWS = (
     ),
     View(
         key="ratio-plane",
-        title=QT_TR_NOOP("complex plane of the ratio"),
+        title=QT_TR_NOOP("plane of the ratio"),
         upper=_RATIO,
         lower=_RATIO_PHASE,
         kind=Response,

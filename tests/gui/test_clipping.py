@@ -134,6 +134,7 @@ def test_no_text_is_cut_off_at_any_size(qtbot, window, size):
         "live",
         "capture",
         "verdict",
+        "thresholds",
         "no_nominal",
         "no_capture",
     ):
@@ -141,6 +142,24 @@ def test_no_text_is_cut_off_at_any_size(qtbot, window, size):
         qtbot.wait(20)
         assert clipped(window) == [], key
         assert overlapping(window) == [], key
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+def test_the_complex_plane_and_the_guided_run_cut_no_text(qtbot, window, size):
+    window.resize(*size)
+    window.ahead.stop()
+    window.session.open([str(sample_folder() / "ga12_series.s1p")])
+    qtbot.waitUntil(
+        lambda: window.session.result is not None and window.session.is_settled, timeout=20_000
+    )
+    window.guide.begin()
+    window.go("capture")
+    for key in ("impedance-plane", "reflection-plane"):
+        window.page("capture").bar.choose(key)
+        qtbot.wait(20)
+        assert clipped(window) == [], key
+        assert overlapping(window) == [], key
+    assert (window.width(), window.height()) == size
 
 
 @pytest.mark.parametrize(
