@@ -117,7 +117,10 @@ def row_of(number: int, line: str, dialect: Dialect) -> Row | None:
 def _is_lost_row(texts: list[str], kinds: str) -> bool:
     """Tell whether a row holds marks of no value only, and is no ruled line."""
     marks = [text for text, kind in zip(texts, kinds, strict=True) if kind == "S"]
-    short = all(len(mark) <= _LONGEST_MARK or "\0" in mark for mark in marks)
+    short = all(
+        len(mark) <= _LONGEST_MARK or "\0" in mark or mark.lstrip("+-")[:1].isdigit()
+        for mark in marks
+    )
     return bool(marks) and len(marks) == len(kinds.replace("B", "")) and short
 
 

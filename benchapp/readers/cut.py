@@ -92,18 +92,21 @@ def _tails(texts: Sequence[str], decimal: str) -> list[int] | None:
     return tails if 0 < size - usual <= max(_FEW, size // _SHARE) else None
 
 
-def mark_cut_cells(rows: Sequence[Row], decimal: str) -> None:
+def mark_cut_cells(rows: Sequence[Row], decimal: str, notes: Notes) -> None:
     """Take numbers for text where they end early in a column that is written all alike.
 
     A column counts as that when all but two cells, or but one in fifty, have as many signs from
     the decimal mark on. A cell is cut where the exponent lacks digits, or, without exponents,
-    where several decimals are missing. A lone -999 among them stands for no value.
+    where several decimals are missing. A lone -999 among them stands for no value. Where no
+    number of the column ends in a zero, its writer may have left zeros out, and the shorter
+    number may be a round one: it stays, with a doubt that names its line.
 
     Parameters
     ----------
     rows : sequence of Row
         Of one width; the cells found are changed in place.
     decimal : str
+    notes : Notes
     """
     if len(rows) < _FEWEST:
         return
@@ -115,10 +118,25 @@ def mark_cut_cells(rows: Sequence[Row], decimal: str) -> None:
             continue
         usual = Counter(tails).most_common(1)[0][0]
         model = rows[tails.index(usual)]
-        for row, tail in zip(rows, tails, strict=True):
-            if tail != usual and _is_cut(row, column, model, decimal):
-                lost = row.values[column] in SENTINELS
-                _mark(row, column, "S" if lost else "T")
+        odd = [row for row, tail in zip(rows, tails, strict=True) if tail != usual]
+        found = [row for row in odd if _is_cut(row, column, model, decimal)]
+        fixed = found and any(_ends_in_zero(text) for text in texts)
+        for row in found:
+            if row.values[column] in SENTINELS:
+                _mark(row, column, "S")
+            elif fixed or shape_of(model.texts[column])[1]:
+                _mark(row, column)
+            else:
+                _doubt(row.texts[column], row.line, notes)
+
+
+def _ends_in_zero(text: str) -> bool:
+    return text.upper().partition("E")[0].endswith("0")
+
+
+def _doubt(text: str, line: int, notes: Notes) -> None:
+    reason = f"{text!r} has fewer digits than the others; it may be cut short"
+    notes.assume("number", f"line {line} kept as written", reason, 0.5)
 
 
 def _mark_without_ending(rows: Sequence[Row], column: int) -> None:
@@ -180,8 +198,7 @@ def doubt_short_numbers(
         return
     for at in _short(texts):
         if isfinite(values[at]) and _leaves_course(values, at):
-            reason = f"{texts[at]!r} has fewer digits than the others; it may be cut short"
-            notes.assume("number", f"line {lines[at]} kept as written", reason, 0.5)
+            _doubt(texts[at], lines[at], notes)
 
 
 def _leaves_course(values: Sequence[float], at: int) -> bool:
@@ -217,6 +234,8 @@ def _is_cut(row: Row, column: int, model: Row, decimal: str) -> bool:
         return False  # a setting written beside the table
     decimals, power = shape_of(text) if decimal in text or "E" in text.upper() else (0, 0)
     wanted, exponent = shape_of(whole)
+    if power and not exponent:
+        return False  # another way to write a small number
     if exponent:
         return power < exponent and (not power or decimals == wanted)
     return wanted - decimals >= (_FEW if wanted <= _FEW_DECIMALS else _FEW + 1)

@@ -61,7 +61,7 @@ def lay_out(document: Document, notes: Notes, dialect: Dialect | None = None) ->
     chosen = [block for block in blocks if block is main or is_like(block, main)]
     for block in chosen:
         _note_misfits(block, document, notes)
-        mark_cut_cells(block.rows, dialect.marks.decimal)
+        mark_cut_cells(block.rows, dialect.marks.decimal, notes)
         _doubt_short_numbers(block, notes)
     _note_unlike(blocks, chosen, document, notes)
     _refuse_mixed_marks(chosen, document.lines, dialect, where)

@@ -273,7 +273,7 @@ def _slowly(whole: bytes, body: _Body) -> None:
         elif line.strip() and not is_comment(line):
             _set_aside(line, body, is_row=row is not None)
         body.line += 1
-    mark_cut_cells(rows, body.dialect.marks.decimal)
+    mark_cut_cells(rows, body.dialect.marks.decimal, body.notes)
     for number, row in enumerate(rows):
         for at, column in enumerate(body.kept):
             if row.kinds[column] not in "NB":

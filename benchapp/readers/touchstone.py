@@ -305,7 +305,7 @@ def _whole(records: list[Row], content: _Content, notes: Notes) -> list[Row]:
     if stated.isdigit() and int(stated) != len(records):
         reason = f"the file states {stated} frequencies and holds {len(records)} whole records"
         notes.assume("points", f"{len(records)} read", reason, 0.5)
-    mark_cut_cells(records, ".")
+    mark_cut_cells(records, ".", notes)
     lines = [row.line for row in records]
     for column in range(len(records[0].texts) if records else 0):
         texts = [row.texts[column] for row in records]

@@ -29,7 +29,7 @@ FIXED = [f"{1e4 * k:.4E},{3.14159 * k:.4E},{-k / 7:.4f}" for k in range(1, 31)]
 
 def marked(lines):
     rows = [row_of(number, line, COMMA) for number, line in enumerate(lines, start=1)]
-    mark_cut_cells(rows, ".")
+    mark_cut_cells(rows, ".", Notes(answers=Answers()))
     return [(row.line, row.kinds) for row in rows if row.kinds != "NNN"]
 
 
@@ -162,5 +162,23 @@ def test_a_number_without_the_prefix_of_all_others_was_cut():
     lines = [f"{k}k,{k}.5u" for k in range(1, 20)]
     lines[7] = "8k,8.5"
     rows = [row_of(number, line, COMMA) for number, line in enumerate(lines, start=1)]
-    mark_cut_cells(rows, ".")
+    mark_cut_cells(rows, ".", Notes(answers=Answers()))
     assert [(row.line, row.kinds) for row in rows if row.kinds != "NN"] == [(8, "NT")]
+
+
+def test_where_no_number_ends_in_a_zero_a_shorter_one_is_doubted_and_kept():
+    lines = [f"{k},{k / 7:.5f}1" for k in range(1, 31)]
+    lines[10] = "11,1.57"
+    rows = [row_of(number, line, COMMA) for number, line in enumerate(lines, start=1)]
+    notes = Notes(answers=Answers())
+    mark_cut_cells(rows, ".", notes)
+    assert {row.kinds for row in rows} == {"NN"}
+    assert [made.value for made in notes.assumptions] == ["line 11 kept as written"]
+
+
+def test_a_small_number_written_with_a_power_of_ten_is_not_cut():
+    lines = [f"{k},0.000{k + 10}0" for k in range(1, 31)]
+    lines[10] = "11,9.8e-05"
+    rows = [row_of(number, line, COMMA) for number, line in enumerate(lines, start=1)]
+    mark_cut_cells(rows, ".", Notes(answers=Answers()))
+    assert {row.kinds for row in rows} == {"NN"}
