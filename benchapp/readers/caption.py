@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from benchapp.readers.dialect import Dialect, bare, is_comment, split
 from benchapp.readers.heading import is_units_row, meaning_of, unit_of
@@ -117,6 +118,7 @@ def _is_known_heading(cells: Sequence[str]) -> bool:
     return _is_heading(cells) and 2 * known >= len([cell for cell in cells if cell])
 
 
+@lru_cache(maxsize=1024)  # a heading that stands again and again
 def _cells_of(line: str, width: int, dialect: Dialect) -> list[str] | None:
     """Part a heading line so that it has ``width`` cells; None where that cannot be done."""
     if len(line) > LONGEST_HEADING:

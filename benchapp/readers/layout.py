@@ -154,8 +154,9 @@ def _note_unlike(
 ) -> None:
     """Say which rows inside a table, and which rows of numbers between tables, are of none."""
     spans = [(block.rows[0].line, block.rows[-1].line) for block in chosen]
+    used = {id(block) for block in chosen}
     for block in blocks:
-        if any(block is one for one in chosen):
+        if id(block) in used:
             continue
         for row in block.rows:
             inside = any(first < row.line < last for first, last in spans)

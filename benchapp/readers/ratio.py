@@ -131,6 +131,9 @@ def _magnitude(frame: Frame, places: dict[str, int]) -> NDArray[np.float64]:
     columns, notes = frame.columns, frame.notes
     if "VSWR" in places:
         ratio = columns.plain(places["VSWR"])
+        for row in np.flatnonzero(ratio < 1):
+            notes.drop(int(columns.table.lines[row]), f"a VSWR below one ({ratio[row]:g})")
+        ratio = np.where(ratio < 1, np.nan, ratio)
         notes.assume("magnitude", "|S11|", "(VSWR - 1)/(VSWR + 1); VSWR has no phase", 0.9)
         return (ratio - 1) / (ratio + 1)
     if "return loss" in places:

@@ -156,3 +156,10 @@ def test_an_active_ratio_is_said(tmp_path):
         tmp_path, table(("Freq (Hz)", "Re(S11)", "Im(S11)"), F, 2 * S11.real, S11.imag)
     )
     assert "|S11|" in [made.subject for made in reading.assumptions]
+
+
+def test_a_standing_wave_ratio_below_one_is_set_aside(tmp_path):
+    rows = "\n".join(f"{k},{0.8 if k == 3 else 1.5}" for k in range(1, 6))
+    reading = understand(written(tmp_path, "a.csv", f"f (MHz),VSWR\n{rows}\n"))
+    assert reading.captures[0].frequency.tolist() == [1e6, 2e6, 4e6, 5e6]
+    assert [(row.line, row.why) for row in reading.set_aside] == [(4, "a VSWR below one (0.8)")]
