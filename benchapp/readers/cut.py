@@ -78,7 +78,7 @@ def _sampled(items: Sequence[_Item]) -> Sequence[_Item]:
 
 def _are_alike(texts: Sequence[str], decimal: str) -> bool:
     """Tell whether most cells have as many signs from the decimal mark on."""
-    tails = [len(text) - text.find(decimal) for text in texts]
+    tails = [len(text.partition(decimal)[2]) + (decimal in text) for text in texts]
     return tails.count(max(tails, key=tails.count)) >= _ALIKE * len(tails)
 
 
@@ -87,7 +87,7 @@ def _tails(texts: Sequence[str], decimal: str) -> list[int] | None:
     size = len(texts)
     if not _are_alike(_sampled(texts), decimal):
         return None
-    tails = [len(text) - text.find(decimal) for text in texts]
+    tails = [len(text.partition(decimal)[2]) + (decimal in text) for text in texts]
     usual = Counter(tails).most_common(1)[0][1]
     return tails if 0 < size - usual <= max(_FEW, size // _SHARE) else None
 

@@ -182,3 +182,11 @@ def test_a_small_number_written_with_a_power_of_ten_is_not_cut():
     rows = [row_of(number, line, COMMA) for number, line in enumerate(lines, start=1)]
     mark_cut_cells(rows, ".", Notes(answers=Answers()))
     assert {row.kinds for row in rows} == {"NN"}
+
+
+def test_a_whole_number_as_long_as_the_decimals_of_the_others_is_cut():
+    lines = [f"{k},{k + 100}.{k + 110}" for k in range(1, 31)]
+    lines[10] = "11,786"
+    rows = [row_of(number, line, COMMA) for number, line in enumerate(lines, start=1)]
+    mark_cut_cells(rows, ".", Notes(answers=Answers()))
+    assert [(row.line, row.kinds) for row in rows if row.kinds != "NN"] == [(11, "NT")]
