@@ -119,8 +119,8 @@ class StationButton(QAbstractButton):
     def shown_words(self) -> tuple[str, str]:
         """Give what has room beside the name, and below it.
 
-        The state's word is never cut: where it has no room beside the name it goes before the
-        line. Of the line those parts are left out, from its end, that have no room.
+        Where the state's word has no room beside the name it goes before the line. Of the line
+        those parts are left out, from its end, that have no room; the first is cut if it must.
         """
         word, line = self._state.word, self._state.line
         if self.fontMetrics().horizontalAdvance(word) > self._room() - self._named():
