@@ -45,7 +45,8 @@ class Study(QObject):
     Signals
     -------
     changed()
-        Another measurement is next, a capture is on its way, or the study is worked out.
+        Another measurement is next, a capture is on its way, or the study is worked out. Where
+        it cannot be, ``trouble`` says why.
     told(message)
         Something to tell the person.
     """
@@ -61,6 +62,7 @@ class Study(QObject):
         self.sheet: StudySheet | None = None
         self.path = ""
         self.found: AnalysedStudy | None = None
+        self.trouble = ""
         self.is_waiting = False
         self.typed_unit = ""
 
@@ -101,7 +103,7 @@ class Study(QObject):
 
     def _use(self, sheet: StudySheet | None, path: str) -> None:
         self.sheet, self.path, self.found = sheet, path, None
-        self.is_waiting, self.typed_unit = False, ""
+        self.is_waiting, self.typed_unit, self.trouble = False, "", ""
         self.changed.emit()
 
     def leave(self) -> None:
@@ -224,7 +226,13 @@ class Study(QObject):
             self.changed.emit()
 
         name = Path(self.path).name
-        self._recorder.do(AnalyseSheet(sheet=sheet, name=name), show, self._fail)
+        self.trouble = ""
+        self._recorder.do(AnalyseSheet(sheet=sheet, name=name), show, self._give_up)
+
+    def _give_up(self, error: BenchError) -> None:
+        """Say why the study cannot be worked out: values can be taken back, or it is put away."""
+        self.trouble = f"{error.message} {error.hint}".strip()
+        self.changed.emit()
 
     def _fail(self, error: BenchError) -> None:
         self.told.emit(Message(text=error.message, hint=error.hint))

@@ -52,9 +52,7 @@ class StudyPage(QStackedWidget):
         self._study, self._session, self._folder = study, session, folder
         self.form, self.bench = StudyForm(), StudyBench(study, instrument)
         self.results = StudyResults()
-        self.wait = text(tr("Working the study out…"), "title")
-        self.wait.setAlignment(Qt.AlignmentFlag.AlignCenter)
-        for widget in (_scrolled(self.form), _scrolled(self.bench), self._whole(), self.wait):
+        for widget in (_scrolled(self.form), _scrolled(self.bench), self._whole(), self._wait()):
             self.addWidget(widget)
         self.form.stated.connect(self._ask_place)
         self.form.wants_file.connect(self._ask_file)
@@ -88,6 +86,28 @@ class StudyPage(QStackedWidget):
         column.addLayout(row)
         return sheet
 
+    def _wait(self) -> QWidget:
+        """Say that it is being worked out, or why it cannot be."""
+        sheet = QWidget()
+        sheet.setObjectName("sheet")
+        column = QVBoxLayout(sheet)
+        column.setContentsMargins(24, 16, 24, 14)
+        column.setSpacing(10)
+        self.state, self.why = text("", "title"), text()
+        row = QHBoxLayout()
+        self.back = QPushButton(tr("Take the last value back"))
+        self.back.clicked.connect(self._study.undo)
+        self.away = QPushButton(tr("Put the study away"))
+        self.away.clicked.connect(self._study.leave)
+        row.addWidget(self.back)
+        row.addWidget(self.away)
+        row.addStretch(1)
+        column.addWidget(self.state)
+        column.addWidget(self.why)
+        column.addLayout(row)
+        column.addStretch(1)
+        return sheet
+
     @property
     def is_measuring(self) -> bool:
         """Whether a capture that comes is a measurement of the study."""
@@ -100,6 +120,9 @@ class StudyPage(QStackedWidget):
         if at == 2:
             self.results.show_found(study.found)
             self.undo.setEnabled(study.can_undo)
+        failed = tr("The study cannot be worked out")
+        self.state.setText(failed if study.trouble else tr("Working the study out…"))
+        self.why.setText(study.trouble)
         self.setCurrentIndex(at)
         field = self.bench.value if at == 1 else self.form.form.fields["parts"]
         self.setFocusProxy(field if at < 2 else self.results.shares)

@@ -179,6 +179,33 @@ def test_a_file_that_is_no_study_is_told_and_nothing_changes(qtbot, window, page
     assert page.currentIndex() == 0
 
 
+def test_a_table_that_is_no_whole_study_says_why_and_is_put_away(
+    qtbot, window, page, study, tmp_path
+):
+    path = tmp_path / "doubled.csv"
+    rows = ["1,A,1,1.62 mH", "1,A,1,1.63 mH", "2,A,1,1.64 mH"]
+    path.write_text("\n".join(["part,person,trial,value", *rows]), encoding="utf-8")
+    accept(qtbot, page, page.form.opener, path)
+    qtbot.waitUntil(lambda: page.why.text() != "", timeout=10_000)
+    assert page.state.text() == "The study cannot be worked out"
+    assert "must hold every trial once" in page.why.text()
+    assert clipped(window) == []
+    press(qtbot, page.away)
+    assert page.currentIndex() == 0
+
+
+def test_values_all_alike_say_why_and_the_last_is_measured_again(
+    qtbot, window, page, study, tmp_path
+):
+    begin(qtbot, page, tmp_path / "study.csv", parts="2", persons="A", trials="2")
+    for _ in range(4):
+        write(qtbot, page.bench.value, "1.62 mH")
+    qtbot.waitUntil(lambda: "must vary" in page.why.text(), timeout=10_000)
+    press(qtbot, page.back)
+    write(qtbot, page.bench.value, "1.63 mH")
+    qtbot.waitUntil(lambda: page.currentIndex() == 2, timeout=10_000)
+
+
 def test_the_report_button_writes_the_report_of_the_study(qtbot, window, page, study, tmp_path):
     path, paper = tmp_path / "study.csv", tmp_path / "study.html"
     path.write_text(filled().text(), encoding="utf-8")
