@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Sequence
-from math import inf, isfinite, nan
+from math import isfinite, nan
 from typing import TYPE_CHECKING, TypeVar
 
 from benchapp.readers.notes import Notes
@@ -126,7 +126,7 @@ def mark_cut_cells(rows: Sequence[Row], decimal: str, notes: Notes) -> None:
                 _mark(row, column, "S")
             elif fixed or shape_of(model.texts[column])[1]:
                 _mark(row, column)
-            else:
+            elif row.values[column]:
                 _doubt(row.texts[column], row.line, notes)
 
 
@@ -197,7 +197,7 @@ def doubt_short_numbers(
     if len(texts) < _FEWEST:
         return
     for at in _short(texts):
-        if isfinite(values[at]) and _leaves_course(values, at):
+        if values[at] and isfinite(values[at]) and _leaves_course(values, at):
             _doubt(texts[at], lines[at], notes)
 
 
@@ -215,7 +215,7 @@ def _leaves_course(values: Sequence[float], at: int) -> bool:
         before, left, here, right, after = course[place - 2 : place + 3]
         away[place] = abs(here - (4 * (left + right) - before - after) / 6)
     apart = sorted(size for k, size in away.items() if abs(k - own) > 2)
-    return away.get(own, inf) > _OFF * apart[len(apart) // 2]
+    return away.get(own, 0.0) > _OFF * apart[len(apart) // 2]
 
 
 def _mark(row: Row, column: int, kind: str = "T") -> None:

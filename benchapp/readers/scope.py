@@ -197,9 +197,11 @@ def _doubt_places(columns: Columns) -> None:
 
 def _without_leaps(values: NDArray[np.float64], columns: Columns) -> NDArray[np.float64]:
     """Say where one count of a smooth record stands alone; -999 there stands for no value."""
-    if values.size < _MANY_SAMPLES or not np.all(np.isfinite(values)):
+    good = np.flatnonzero(np.isfinite(values))
+    if good.size < _MANY_SAMPLES:
         return values
-    bend = np.abs(values[1:-1] - (values[:-2] + values[2:]) / 2)
+    whole = np.interp(np.arange(values.size), good, values[good])
+    bend = np.abs(whole[1:-1] - (whole[:-2] + whole[2:]) / 2)
     at = int(np.argmax(bend))
     others = np.delete(bend, slice(max(at - 1, 0), at + 2))
     if bend[at] > _LEAP * max(others.max(), 1.0):

@@ -273,3 +273,11 @@ def test_start_and_increment_may_stand_beside_the_heading(tmp_path):
     (record,) = read_text(tmp_path, text).captures
     np.testing.assert_allclose(record.time, T - 1e-6, atol=1e-15)
     np.testing.assert_allclose(record.voltage, V)
+
+
+def test_a_count_that_leaps_is_doubted_beside_a_lost_one_too(tmp_path):
+    counts = [str(round(100 * np.cos(k / 9))) for k in range(120)]
+    counts[40], counts[80] = "OL", "9"
+    text = "Sample interval,1e-6\nVolts per count,0.02\nCH1 (counts)\n" + "\n".join(counts) + "\n"
+    reading = understand(written(tmp_path, "a.csv", text))
+    assert "line 84 kept as written" in [made.value for made in reading.assumptions]
