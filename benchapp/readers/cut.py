@@ -126,7 +126,7 @@ def mark_cut_cells(rows: Sequence[Row], decimal: str, notes: Notes) -> None:
                 _mark(row, column, "S")
             elif fixed or shape_of(model.texts[column])[1]:
                 _mark(row, column)
-            elif row.values[column]:
+            elif row.values[column] and row is not rows[0]:  # a record may start at a round value
                 _doubt(row.texts[column], row.line, notes)
 
 
