@@ -29,6 +29,7 @@ _FEWEST_WITHIN = 4  # points within the half-power width
 _ROUNDING = 1e-12
 _LEAST_Q = 1.5
 _PASSES = 4
+_SETTLED = 0.01  # of the standard uncertainty
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -223,9 +224,19 @@ def _coil_circle(f: FloatArray, z: ComplexArray, u: FloatArray) -> Found | None:
     for _ in range(_PASSES):
         if found is None or found.Q < _LEAST_Q:
             return None
-        bare = z / (1 - 1j * found.f0 / (found.Q * f))
+        before, bare = found, z / (1 - 1j * found.f0 / (found.Q * f))
         found = run_of_circle(f, bare, u * np.abs(bare))
+        if found is not None and _is_settled(before, found):
+            break
     return found
+
+
+def _is_settled(before: Found, now: Found) -> bool:
+    """Tell whether another pass would change nothing beside the uncertainty."""
+    return (
+        abs(now.f0 - before.f0) <= _SETTLED * now.u_f0
+        and abs(now.Q - before.Q) <= _SETTLED * now.u_q
+    )
 
 
 def _of_response(response: Response, fit: Fit) -> Methods:

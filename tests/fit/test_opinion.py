@@ -11,6 +11,7 @@ import pytest
 from benchapp.capture import Noise, Response, Sweep, Transient
 from benchapp.errors import FitError
 from benchapp.fit import fit
+from benchapp.fit.circle import run_of_circle
 from benchapp.fit.opinion import agreement, opinions
 from benchapp.fit.response import fit_response
 from benchapp.fit.ring_down import fit_ring_down
@@ -55,6 +56,27 @@ def test_methods_find_the_truth_and_agree_with_the_fit(circuit, Q):
             assert opinion.estimate.u < 0.02 * truth
             agreeing.append(opinion.agrees)
     assert np.mean(agreeing) > 0.95
+
+
+@pytest.mark.parametrize("Q", [3.0, 30.0, 300.0])
+def test_circle_of_a_coil_is_followed_until_nothing_changes(Q, monkeypatch):
+    capture = sweep("tank", Q)
+    found = fit(capture, "tank")
+    runs = []
+
+    def run(*points):
+        runs.append(points)
+        return run_of_circle(*points)
+
+    monkeypatch.setattr("benchapp.fit.opinion.run_of_circle", run)
+    few, count = by_method(opinions(capture, found)), len(runs)
+    monkeypatch.setattr("benchapp.fit.opinion._SETTLED", -1.0)
+    all_passes = by_method(opinions(capture, found))
+    assert count < len(runs) - count
+    for key, one in few.items():
+        last = all_passes[key].estimate
+        assert one.estimate.value == pytest.approx(last.value, abs=0.02 * last.u)
+        assert one.estimate.u == pytest.approx(last.u, rel=0.01)
 
 
 def test_dip_and_peak_are_read_in_the_right_direction():

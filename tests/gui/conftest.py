@@ -136,6 +136,7 @@ def window(qtbot, memory):
     made = make_window(memory)
     qtbot.addWidget(made)
     made.show()
+    qtbot.waitExposed(made)  # a window that is not mapped yet cannot keep the focus
     made.activateWindow()
     qtbot.waitActive(made)
     yield made
