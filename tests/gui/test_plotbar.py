@@ -35,7 +35,7 @@ def items(box) -> list[str]:
 
 
 def test_the_views_of_a_sweep_are_offered(bar):
-    assert items(bar.views) == ["|Z| and θ", "R and X", "Ls and Q", "Cp and D"]
+    assert items(bar.views) == ["|Z| and θ", "R and X", "Ls and Q", "Cp and D", "plane of Z"]
     assert bar.view.key == "magnitude-phase"
 
 
