@@ -139,9 +139,7 @@ def test_no_text_is_cut_off_at_any_size(qtbot, window, size):
         "no_capture",
     ):
         window.stack.setCurrentWidget(window.page(key))
-        qtbot.wait(20)
-        assert clipped(window) == [], key
-        assert overlapping(window) == [], key
+        qtbot.waitUntil(lambda: (clipped(window), overlapping(window)) == ([], []))
 
 
 @pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
@@ -156,9 +154,7 @@ def test_the_complex_plane_and_the_guided_run_cut_no_text(qtbot, window, size):
     window.go("capture")
     for key in ("impedance-plane", "reflection-plane"):
         window.page("capture").bar.choose(key)
-        qtbot.wait(20)
-        assert clipped(window) == [], key
-        assert overlapping(window) == [], key
+        qtbot.waitUntil(lambda: (clipped(window), overlapping(window)) == ([], []))
     assert (window.width(), window.height()) == size
 
 

@@ -36,9 +36,7 @@ def test_it_covers_no_page_and_cuts_no_words(qtbot, window, panel, size):
     for step in STEPS:
         window.guide._passed = [one.key for one in STEPS[: STEPS.index(step)]]
         panel.refresh()
-        qtbot.wait(5)
-        assert clipped(panel) == []
-        assert overlapping(panel) == []
+        qtbot.waitUntil(lambda: (clipped(panel), overlapping(panel)) == ([], []))
         assert not area(panel, window).intersects(area(window.stack, window))
         assert not area(panel, window).intersects(area(window.foot, window))
         assert panel.height() <= 0.2 * size[1]

@@ -189,7 +189,7 @@ def test_a_table_that_is_no_whole_study_says_why_and_is_put_away(
     qtbot.waitUntil(lambda: page.why.text() != "", timeout=10_000)
     assert page.state.text() == "The study cannot be worked out"
     assert "must hold every trial once" in page.why.text()
-    assert clipped(window) == []
+    qtbot.waitUntil(lambda: clipped(window) == [])
     press(qtbot, page.away)
     assert page.currentIndex() == 0
 
@@ -223,7 +223,7 @@ def test_the_report_button_writes_the_report_of_the_study(qtbot, window, page, s
 def test_no_text_is_cut_in_any_of_its_three_states(qtbot, window, page, study, tmp_path, size):
     window.resize(*size)
     path = tmp_path / "study.csv"
-    assert clipped(window) == []
+    qtbot.waitUntil(lambda: clipped(window) == [])
     begin(qtbot, page, path, parts="3", trials="2")
     qtbot.waitUntil(lambda: (clipped(window), overlapping(window)) == ([], []))
     path.write_text(filled(references=tuple(1.6e-3 + at * 1e-6 for at in range(10))).text())
