@@ -70,9 +70,14 @@ def leaps(
     least[[0, -1]] = _SMALLEST_AT_END
     found: list[int] = []
     while len(found) < _MOST:
-        expected = np.sum(weights * curve[places], axis=1)
+        expected = np.einsum("ij,ij->i", weights, curve[places])
         off = np.abs(curve - expected)
-        suspects = [row for row in np.argsort(off / gain)[-_SUSPECTS:] if off[row] > least[row]]
+        rough = off / gain
+        suspects = [
+            row
+            for row in np.argsort(rough)[-_SUSPECTS:]
+            if off[row] > least[row] and _beside(rough, row, places) * _RATIO < rough[row]
+        ]
         rated = [
             (_standing(curve, expected[row], row, places, weights) * gain[row] / off[row], row)
             for row in suspects
@@ -83,6 +88,14 @@ def leaps(
         found.append(int(row))
         curve = np.where(np.arange(curve.size) == row, expected[row], curve)
     return sorted(found)
+
+
+def _beside(rough: NDArray[np.float64], row: int, places: NDArray[np.int64]) -> float:
+    """Give the largest distance near a point that stays when the point is replaced."""
+    near = slice(max(row - _NEAR, 0), row + _NEAR + 1)
+    stays = (places[near] != row).all(axis=1)
+    stays[row - near.start] = False
+    return float(rough[near][stays].max(initial=0.0))
 
 
 def _standing(
